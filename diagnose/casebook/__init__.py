@@ -1,0 +1,1 @@
+"""Cases on disk: an append-only journal each, never losing an answer."""

@@ -1,0 +1,1 @@
+"""Tools for those who keep the knowledge: checks, examples, trials, scaffolds."""

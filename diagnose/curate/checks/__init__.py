@@ -1,0 +1,1 @@
+"""Checks on the quality of the knowledge, a small class each."""

@@ -1,0 +1,1 @@
+"""The knowledge base: YAML files read strictly into frozen objects."""

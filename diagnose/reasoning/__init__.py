@@ -1,0 +1,1 @@
+"""Pure numbers: reports, rates, ranking, next question, verdict, advice."""

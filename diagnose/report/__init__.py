@@ -1,0 +1,1 @@
+"""One result document and the renderers that read nothing else."""
