@@ -1,1 +1,39 @@
-"""Checks on the quality of the knowledge, a small class each."""
+"""Checks on the quality of the knowledge, a small class each.
+
+To add one: write a class in the file of its subject, and name it in `ALL` here.
+"""
+
+from __future__ import annotations
+
+from diagnose.curate.checks.base import Check
+from diagnose.curate.checks.evidence import (
+    FewSources,
+    NeverOnRare,
+    RatesOverOne,
+    RowMovesNothing,
+    RowTwice,
+    ThinCause,
+)
+from diagnose.curate.checks.examples import ExampleFails, ExampleMissing
+from diagnose.curate.checks.lookalikes import NoLookalike, PairNotToldApart, PairTwice
+from diagnose.curate.checks.rules import CountedTwice, ExcludesOnMemory
+from diagnose.curate.checks.unused import UnlinkedItem, UnusedFinding, UnusedSource
+
+ALL: tuple[type[Check], ...] = (
+    ThinCause,
+    FewSources,
+    RowTwice,
+    RatesOverOne,
+    NeverOnRare,
+    RowMovesNothing,
+    NoLookalike,
+    PairTwice,
+    PairNotToldApart,
+    ExcludesOnMemory,
+    CountedTwice,
+    ExampleMissing,
+    ExampleFails,
+    UnusedFinding,
+    UnlinkedItem,
+    UnusedSource,
+)

@@ -1,0 +1,374 @@
+"""Reads answers: checks a raw value against its question and resolves it to reports.
+
+Raw values, as in an answers file:
+    choice    a value id
+    tick      {ticked: [ids], looked_for: all | [ids]}; `none` for "none of these, I looked"
+    measure   "2.1 mS/cm" or a bare number in the question's unit
+    crops     {crop id: hurt | fine_beside | fine_elsewhere | not_grown}
+    inputs    {mix, ground, mulch, water, feed: [ids or {input, source, when, on}], none_of: [..]}
+    timeline  {last_right: date, events: [{event, when, again}], none_of: [..]}
+    words     {text, confirmed: [finding or finding=value]} or just the text
+    a test    one of its result ids
+`dont_know` (or nothing) is a proper answer to every question.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from diagnose.errors import UsageError
+from diagnose.kb import match
+from diagnose.kb.model import PRESENT, Finding, Knowledge, Question
+from diagnose.reasoning.derive import Event, InputsAnswer, InputUsed, Structured, TimelineAnswer
+from diagnose.reasoning.report import Report, band_of, dont_know, not_ticked, said, ticked
+
+DONT_KNOW = "dont_know"
+NONE_LOOKED = "none"
+CROP_STATES = ("hurt", "fine_beside", "fine_elsewhere", "not_grown")
+INPUT_SOURCES = ("own", "bought", "farm", "gift", "unknown")
+LONGEST_TEXT = 10_000
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """An answer held against its question: the cleaned raw value, and what it says.
+
+    `unknown` is True for "don't know" and "could not look".
+    """
+
+    question: str
+    raw: Any
+    reports: tuple[Report, ...] = ()
+    unknown: bool = False
+
+
+def read_answer(kb: Knowledge, id_: str, raw: Any, *, phone: bool = False) -> Answer:
+    """Check and resolve one raw answer.
+
+    Raises:
+        UsageError: unknown question, unknown value, or a number out of range, with a remedy.
+
+    >>> from diagnose.kb.load import load
+    >>> read_answer(load(), "season", "spring").reports[0].value
+    'spring'
+    """
+    if id_ in kb.tests:
+        return _test(kb, id_, raw)
+    question = find_question(kb, id_)
+    if raw is None or raw == DONT_KNOW:
+        unknowns = tuple(dont_know(kb.findings[f]) for f in question.findings)
+        return Answer(id_, DONT_KNOW, unknowns, unknown=True)
+    reader = _READERS[question.form]
+    return reader(kb, question, raw, phone)
+
+
+def find_question(kb: Knowledge, id_: str) -> Question:
+    """The question with this id.
+
+    Raises:
+        UsageError: naming the nearest ids.
+    """
+    if id_ in kb.questions:
+        return kb.questions[id_]
+    near = match.nearest(id_, [*kb.questions, *kb.tests])
+    hint = f"Did you mean {' or '.join(near)}?" if near else "See `diagnose kb questions`."
+    if id_ in kb.findings:
+        home = kb.findings[id_].home
+        hint = f"'{id_}' is answered within the question '{home}'."
+    raise UsageError(f"there is no question or test '{id_}'", hint)
+
+
+def _one_of(what: str, given: Any, known: Sequence[str]) -> str:
+    if isinstance(given, str) and given in known:
+        return given
+    near = match.nearest(str(given), known)
+    hint = f"Did you mean '{near[0]}'? " if near else ""
+    raise UsageError(f"{what}: '{given}' is not known here", f"{hint}Known: {', '.join(known)}.")
+
+
+def _keys(what: str, raw: Any, known: Sequence[str]) -> Mapping[str, Any]:
+    if not isinstance(raw, Mapping):
+        raise UsageError(f"{what}: a mapping is needed", f"Its keys are: {', '.join(known)}.")
+    for key in raw:
+        _one_of(f"{what}: key", key, known)
+    return raw
+
+
+def _test(kb: Knowledge, id_: str, raw: Any) -> Answer:
+    finding = kb.findings[id_]
+    if raw is None or raw == DONT_KNOW:
+        return Answer(id_, DONT_KNOW, (dont_know(finding),), unknown=True)
+    value = _one_of(f"result of {id_}", raw, finding.value_ids)
+    return Answer(id_, value, (said(finding, value),))
+
+
+def _choice(kb: Knowledge, question: Question, raw: Any, phone: bool) -> Answer:
+    finding = kb.findings[question.findings[0]]
+    value = _one_of(question.id, raw, finding.value_ids)
+    return Answer(question.id, value, (said(finding, value, phone=phone),))
+
+
+def _tick(kb: Knowledge, question: Question, raw: Any, phone: bool) -> Answer:
+    known = question.findings
+    if raw == NONE_LOOKED:
+        raw = {"ticked": [], "looked_for": "all"}
+    if isinstance(raw, list):
+        raw = {"ticked": raw}
+    _keys(question.id, raw, ("ticked", "looked_for"))
+    chosen = [_one_of(question.id, f, known) for f in raw.get("ticked") or []]
+    looked = raw.get("looked_for") or []
+    if looked == "all":
+        looked_ids = list(known)
+    elif isinstance(looked, list):
+        looked_ids = [_one_of(f"{question.id}: looked_for", f, known) for f in looked]
+    else:
+        raise UsageError(
+            f"{question.id}: looked_for is '{looked}'", "Write `all` or a list of finding ids."
+        )
+    if not chosen and not looked_ids:
+        unknowns = tuple(dont_know(kb.findings[f]) for f in known)
+        return Answer(question.id, DONT_KNOW, unknowns, unknown=True)
+    reports = tuple(
+        ticked(kb.findings[f])
+        if f in chosen
+        else not_ticked(kb.findings[f], looked=f in looked_ids, phone=phone)
+        for f in known
+    )
+    clean = {"ticked": chosen, "looked_for": "all" if looked == "all" else looked_ids}
+    return Answer(question.id, clean, reports)
+
+
+_NUMBER = re.compile(r"\s*([-+]?\d+(?:[.,]\d+)?)\s*(.*?)\s*")
+
+
+def _measure(kb: Knowledge, question: Question, raw: Any, phone: bool) -> Answer:
+    finding = kb.findings[question.findings[0]]
+    number = read_number(finding, raw)
+    report = said(finding, band_of(finding, number), phone=phone, number=number)
+    return Answer(question.id, f"{number:g} {finding.unit}".strip(), (report,))
+
+
+def read_number(finding: Finding, raw: Any) -> float:
+    """A number with its unit, converted to the unit of the finding.
+
+    Raises:
+        UsageError: no number, an unknown unit, or a value no meter would show.
+
+    >>> from diagnose.kb.load import load
+    >>> read_number(load().findings["ec_1to2"], "2100 uS/cm")
+    2.1
+    """
+    if isinstance(raw, bool) or not isinstance(raw, int | float | str):
+        raise UsageError(f"{finding.name}: a number is needed", f"For example: 1 {finding.unit}.")
+    hit = _NUMBER.fullmatch(str(raw))
+    if not hit:
+        raise UsageError(
+            f"{finding.name}: '{raw}' is not a number", f"For example: 1 {finding.unit}."
+        )
+    number, unit = float(hit[1].replace(",", ".")), hit[2]
+    if unit and unit.casefold() != finding.unit.casefold():
+        spelled = {u.casefold(): rule for u, rule in finding.other_units.items()}
+        if unit.casefold() not in spelled:
+            units = ", ".join([finding.unit, *finding.other_units])
+            raise UsageError(f"{finding.name}: the unit '{unit}' is not known", f"Use: {units}.")
+        factor, offset = spelled[unit.casefold()]
+        number = number * factor + offset
+    number = round(number, 6)
+    low, high = finding.plausible
+    if not low <= number <= high:
+        raise UsageError(
+            f"{finding.name}: {number:g} {finding.unit} cannot be right",
+            f"Values from {low:g} to {high:g} {finding.unit} are possible. Check the unit.",
+        )
+    return number
+
+
+def _crops(kb: Knowledge, question: Question, raw: Any, phone: bool) -> Answer:
+    if not isinstance(raw, Mapping):
+        raise UsageError(
+            f"{question.id}: name crops with how they are", "For example: {tomato: hurt}."
+        )
+    clean: dict[str, str] = {}
+    for name, state in raw.items():
+        crop = find_name(f"{question.id}: crop", name, match.crop_names(kb))
+        clean[crop] = _one_of(f"{question.id}: {name}", state, CROP_STATES)
+    if not clean:
+        return Answer(question.id, DONT_KNOW, (), unknown=True)
+    return Answer(question.id, clean)
+
+
+def find_name(what: str, name: Any, names: Mapping[str, Sequence[str]]) -> str:
+    """The id of a typed name when it is sure.
+
+    Raises:
+        UsageError: naming what comes near.
+    """
+    found = match.find(str(name), names)
+    if found and found[0].score >= match.SURE:
+        return found[0].id
+    near = ", ".join(m.id for m in found[:3])
+    hint = f"Did you mean {near}?" if near else "See `diagnose kb list`."
+    raise UsageError(f"{what}: '{name}' is not in the book", hint)
+
+
+def _inputs(kb: Knowledge, question: Question, raw: Any, phone: bool) -> Answer:
+    slots = tuple(kb.slots)
+    _keys(question.id, raw, (*slots, "none_of"))
+    clean: dict[str, Any] = {}
+    names = match.input_names(kb)
+    for slot in slots:
+        if slot not in raw or raw[slot] is None or raw[slot] == DONT_KNOW:
+            continue
+        rows = raw[slot] if isinstance(raw[slot], list) else [raw[slot]]
+        clean[slot] = [_input_row(f"{question.id}: {slot}", row, names) for row in rows]
+    tags = {t for i in kb.inputs.values() for t in i.tags}
+    denied = raw.get("none_of") or []
+    known = sorted(tags | set(kb.inputs))
+    if denied:
+        clean["none_of"] = [_one_of(f"{question.id}: none_of", t, known) for t in denied]
+    if not clean:
+        return Answer(question.id, DONT_KNOW, (), unknown=True)
+    return Answer(question.id, clean)
+
+
+def _input_row(what: str, row: Any, names: Mapping[str, Sequence[str]]) -> Any:
+    if isinstance(row, str):
+        return find_name(what, row, names)
+    _keys(what, row, ("input", "source", "when", "on"))
+    clean = {"input": find_name(what, row.get("input", ""), names)}
+    if "source" in row:
+        clean["source"] = _one_of(f"{what}: source", row["source"], INPUT_SOURCES)
+    for key in ("when", "on"):
+        if row.get(key):
+            clean[key] = str(row[key])[:LONGEST_TEXT]
+    return clean
+
+
+def _timeline(kb: Knowledge, question: Question, raw: Any, phone: bool) -> Answer:
+    _keys(question.id, raw, ("last_right", "events", "none_of"))
+    clean: dict[str, Any] = {}
+    if raw.get("last_right"):
+        clean["last_right"] = read_date(f"{question.id}: last_right", raw["last_right"]).isoformat()
+    names = match.event_names(kb)
+    events = []
+    for row in raw.get("events") or []:
+        _keys(f"{question.id}: event", row, ("event", "when", "again"))
+        event: dict[str, Any] = {"event": find_name("event", row.get("event", ""), names)}
+        if row.get("when"):
+            event["when"] = read_date(f"{question.id}: when", row["when"]).isoformat()
+        if row.get("again"):
+            event["again"] = True
+        events.append(event)
+    if events:
+        clean["events"] = events
+    if raw.get("none_of"):
+        clean["none_of"] = [find_name("event", e, names) for e in raw["none_of"]]
+    if not clean:
+        return Answer(question.id, DONT_KNOW, (), unknown=True)
+    return Answer(question.id, clean)
+
+
+def read_date(what: str, raw: Any) -> dt.date:
+    """A date written 2026-04-20.
+
+    Raises:
+        UsageError: anything else.
+
+    >>> read_date("x", "2026-04-20").day
+    20
+    """
+    try:
+        return dt.date.fromisoformat(str(raw))
+    except ValueError:
+        raise UsageError(
+            f"{what}: '{raw}' is no date", "Write year-month-day, like 2026-04-20."
+        ) from None
+
+
+def _words(kb: Knowledge, question: Question, raw: Any, phone: bool) -> Answer:
+    if isinstance(raw, str):
+        raw = {"text": raw}
+    _keys(question.id, raw, ("text", "confirmed", "suspects"))
+    text = clean_text(str(raw.get("text") or ""))
+    reports: dict[str, Report] = {}
+    confirmed = []
+    for item in raw.get("confirmed") or []:
+        id_, _, value = str(item).partition("=")
+        finding = kb.findings.get(_one_of(f"{question.id}: confirmed", id_, list(kb.findings)))
+        assert finding is not None
+        value = _one_of(f"{question.id}: {id_}", value or PRESENT, finding.value_ids)
+        tick = finding.form == "tick" and value == PRESENT
+        reports[id_] = ticked(finding) if tick else said(finding, value, phone=phone)
+        confirmed.append(f"{id_}={value}")
+    clean: dict[str, Any] = {"text": text, "confirmed": confirmed}
+    if raw.get("suspects"):
+        clean["suspects"] = clean_text(str(raw["suspects"]))
+    unknown = not text and not confirmed
+    return Answer(question.id, clean, tuple(reports.values()), unknown=unknown)
+
+
+_UNSAFE = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]")
+
+
+def clean_text(text: str) -> str:
+    """Text with control and direction characters taken out, and cut to a fair length.
+
+    >>> clean_text("red\\x1b[31m leaf")
+    'red[31m leaf'
+    """
+    return _UNSAFE.sub("", text)[:LONGEST_TEXT].strip()
+
+
+_READERS = {
+    "choice": _choice,
+    "tick": _tick,
+    "measure": _measure,
+    "crops": _crops,
+    "inputs": _inputs,
+    "timeline": _timeline,
+    "words": _words,
+}
+
+
+def structured(answers: Mapping[str, Answer], kb: Knowledge) -> Structured:
+    """The crops, inputs and timeline answers in the form derived findings are worked out from."""
+    by_form = {
+        kb.questions[id_].form: a.raw
+        for id_, a in answers.items()
+        if id_ in kb.questions and not a.unknown
+    }
+    inputs = by_form.get("inputs", {})
+    used = []
+    for slot in kb.slots:
+        for row in inputs.get(slot, ()):
+            full = {"input": row} if isinstance(row, str) else row
+            used.append(
+                InputUsed(
+                    full["input"],
+                    slot,
+                    full.get("source", "unknown"),
+                    full.get("when", ""),
+                    full.get("on", ""),
+                )
+            )
+    spoken = frozenset(slot for slot in kb.slots if slot in inputs)
+    timeline = by_form.get("timeline", {})
+    events = tuple(
+        Event(e["event"], _day(e.get("when")), e.get("again", False))
+        for e in timeline.get("events", ())
+    )
+    return Structured(
+        by_form.get("crops", {}),
+        InputsAnswer(tuple(used), spoken, frozenset(inputs.get("none_of", ()))),
+        TimelineAnswer(
+            _day(timeline.get("last_right")), events, frozenset(timeline.get("none_of", ()))
+        ),
+    )
+
+
+def _day(text: str | None) -> int | None:
+    return dt.date.fromisoformat(text).toordinal() if text else None

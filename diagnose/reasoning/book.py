@@ -1,0 +1,81 @@
+"""The knowledge prepared for computing: priors, pairs, kinds, evidence rows by finding."""
+
+from __future__ import annotations
+
+from functools import cached_property
+
+import numpy as np
+
+from diagnose.kb.model import Evidence, Finding, Knowledge
+from diagnose.reasoning.likelihood import Array, Context, FindingRates, Index, rates_of
+from diagnose.reasoning.settings import DEFAULT, HOW_COMMON, Settings
+
+
+class Book:
+    """Hypotheses and rates of one knowledge under one set of settings.
+
+    Hypotheses, in this order: not in the book (1), every single cause (n), every pair of causes
+    of different kinds. `first` and `second` hold the causes of the pairs.
+    """
+
+    def __init__(self, kb: Knowledge, settings: Settings = DEFAULT) -> None:
+        self.kb = kb
+        self.settings = settings
+        self.causes = tuple(kb.causes)
+        self.position = {id_: i for i, id_ in enumerate(self.causes)}
+        kinds = list(dict.fromkeys(c.kind for c in kb.causes.values()))
+        self.kinds = tuple(kinds)
+        kind_of = np.array([kinds.index(c.kind) for c in kb.causes.values()], dtype=np.intp)
+        self.kind_of: Index = kind_of
+        i, j = np.triu_indices(len(self.causes), 1)
+        mixed = kind_of[i] != kind_of[j] if len(kind_of) else np.zeros(0, dtype=bool)
+        paired = settings.pairs > 0
+        self.first: Index = i[mixed] if paired else i[:0]
+        self.second: Index = j[mixed] if paired else j[:0]
+        self._rates: dict[tuple[str, Context], FindingRates] = {}
+
+    @cached_property
+    def common(self) -> Array:
+        """How common each cause is, summing to 1."""
+        weights = np.array([HOW_COMMON[c.how_common] for c in self.kb.causes.values()])
+        share: Array = weights / weights.sum()
+        return share
+
+    @cached_property
+    def prior(self) -> Array:
+        """Prior of every hypothesis, summing to 1.
+
+        >>> from diagnose.reasoning import demo
+        >>> kb = demo.book([], [demo.cause("a", {}), demo.cause("b", {})])
+        >>> Book(kb).prior.round(3).tolist()
+        [0.12, 0.365, 0.365, 0.15]
+        """
+        product = self.common[self.first] * self.common[self.second]
+        for id_, cause in self.kb.causes.items():
+            for goes in cause.goes_with:
+                if goes.cause not in self.position:
+                    continue
+                a, b = sorted((self.position[id_], self.position[goes.cause]))
+                product[(self.first == a) & (self.second == b)] *= self.settings.goes_with
+        unlisted = self.settings.unlisted
+        pairs = self.settings.pairs if len(product) else 0.0
+        singles = (1.0 - unlisted - pairs) * self.common
+        doubles = pairs * product / product.sum() if len(product) else product
+        return np.concatenate([[unlisted], singles, doubles])
+
+    @cached_property
+    def rows(self) -> dict[str, dict[int, list[Evidence]]]:
+        """Evidence rows by finding, then by position of the cause."""
+        result: dict[str, dict[int, list[Evidence]]] = {}
+        for i, cause in enumerate(self.kb.causes.values()):
+            for row in cause.evidence:
+                result.setdefault(row.finding, {}).setdefault(i, []).append(row)
+        return result
+
+    def rates(self, finding: Finding, context: Context) -> FindingRates:
+        """Rates of a finding in a context; kept, since few contexts occur in one interview."""
+        key = (finding.id, context)
+        if key not in self._rates:
+            rows = self.rows.get(finding.id, {})
+            self._rates[key] = rates_of(finding, rows, len(self.causes), context)
+        return self._rates[key]

@@ -1,0 +1,103 @@
+"""Why a ranking is what it is: weight of each answer, what a cause leaves unexplained."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import log
+
+import numpy as np
+
+from diagnose.kb.model import PRESENT
+from diagnose.reasoning.likelihood import Array
+from diagnose.reasoning.observations import Observations
+from diagnose.reasoning.rank import Ranker, Ranking, normalise, powers
+from diagnose.reasoning.report import Report
+
+CROPS = "crops"
+
+
+def logit(p: float) -> float:
+    """Log odds, kept finite.
+
+    >>> logit(0.5)
+    0.0
+    """
+    p = min(max(p, 1e-9), 1 - 1e-9)
+    return log(p / (1 - p))
+
+
+@dataclass(frozen=True, slots=True)
+class Weights:
+    """`table[f][i]`: logit P(cause i) with all answers minus logit without finding f.
+
+    The crops answer stands under "crops". Positive speaks for the cause. Unit: nat.
+    """
+
+    table: dict[str, Array]
+
+    def of(self, cause: int) -> list[tuple[str, float]]:
+        """Findings and their weight for one cause, the strongest first."""
+        rows = [(f, float(w[cause])) for f, w in self.table.items()]
+        return sorted(rows, key=lambda row: (-abs(row[1]), row[0]))
+
+
+def weights(ranker: Ranker, seen: Observations, ranking: Ranking) -> Weights:
+    """Weight of every answer for every cause, each by leaving that answer out."""
+    reports = seen.informative()
+    full, _ = ranker.log_posterior(seen, ranking.context)
+    base = _logits(ranking.present)
+    before = powers(ranker.book, reports)
+    table: dict[str, Array] = {}
+    for finding in reports:
+        rest = {f: r for f, r in reports.items() if f != finding}
+        after = powers(ranker.book, rest)
+        changed = full - before[finding] * ranker.weight(reports[finding], ranking.context)
+        for other in rest:
+            if after[other] != before[other]:
+                step = after[other] - before[other]
+                changed = changed + step * ranker.weight(reports[other], ranking.context)
+        changed = changed + _rules_change(ranker, seen, finding)
+        without = ranker.ranking(normalise(changed), (), ranking.context)
+        table[finding] = base - _logits(without.present)
+    hosts = ranker.hosts(seen)
+    if not isinstance(hosts, float):
+        without = ranker.ranking(normalise(full - hosts), (), ranking.context)
+        table[CROPS] = base - _logits(without.present)
+    return Weights(table)
+
+
+def _rules_change(ranker: Ranker, seen: Observations, finding: str) -> Array | float:
+    """What the rules would change without a finding; 0 where no rule reads it."""
+    causes = ranker.book.kb.causes.values()
+    if not any(finding in rule.when.findings() for c in causes for rule in c.rules):
+        return 0.0
+    return ranker.rules(seen.without(finding))[0] - ranker.rules(seen)[0]
+
+
+def _logits(p: Array) -> Array:
+    p = np.clip(p, 1e-9, 1 - 1e-9)
+    result: Array = np.log(p) - np.log1p(-p)
+    return result
+
+
+def is_sign(ranker: Ranker, report: Report) -> bool:
+    """Whether a report names something out of the ordinary that a cause should explain."""
+    finding = ranker.book.kb.findings[report.finding]
+    if report.value is None or not finding.normal:
+        return False
+    return report.value != finding.normal and finding.form != "derived"
+
+
+def unexplained(ranker: Ranker, seen: Observations, ranking: Ranking, cause: str) -> list[str]:
+    """Reported signs whose rate under the cause is at most 1.5 times their background."""
+    i = ranker.book.position[cause]
+    result = []
+    for id_, report in seen.informative().items():
+        if not is_sign(ranker, report):
+            continue
+        finding = ranker.book.kb.findings[id_]
+        rates = ranker.book.rates(finding, ranking.context)
+        v = finding.index(report.value or PRESENT)
+        if rates.single[i, v] <= ranker.book.settings.unexplained * rates.background[v]:
+            result.append(id_)
+    return result

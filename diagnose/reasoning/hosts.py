@@ -1,0 +1,91 @@
+"""What the hurt and spared crops say about a cause.
+
+Once per botanical family: P(hurt | cause) = reach x grade of its most sensitive named crop, a
+small figure where the cause does not live on the family, one half for an unlisted cause. Only
+hurt and fine_beside speak. A case is brought because something is hurt, so the probability is
+taken given that at least one family the cause can live on is hurt: a single hurt family then says
+only whether the cause lives on it, and reach speaks through the families that are spared.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from diagnose.kb.model import Cause, Crop, Knowledge
+from diagnose.reasoning.likelihood import Array, Index
+from diagnose.reasoning.observations import FINE_BESIDE, HURT
+from diagnose.reasoning.settings import GRADES, REACH, Settings
+
+
+def lives_on(cause: Cause, crop: Crop) -> bool:
+    """Whether the book lists a crop among the hosts of a cause."""
+    hosts = cause.hosts
+    if crop.id in hosts.spared:
+        return False
+    return crop.id in hosts.crops or crop.family in hosts.families or "all" in hosts.families
+
+
+def chance_hurt(cause: Cause, crop: Crop, settings: Settings) -> float:
+    """P(a crop is hurt | the cause is at work where it stands)."""
+    if not lives_on(cause, crop):
+        return settings.not_host
+    grade = crop.sensitivity.get(cause.hosts.sensitivity)
+    factor = GRADES[grade.grade] if grade else (0.7 if cause.hosts.sensitivity else 1.0)
+    return max(REACH[cause.hosts.reach] * factor, settings.not_host)
+
+
+@dataclass(frozen=True, slots=True)
+class HostWeights:
+    """Log-likelihood of the crops answer: per cause, for pairs, and for an unlisted cause."""
+
+    chances: Array  # (causes, families)
+    can_host: Array  # (causes, families) 1 where some named crop of the family is a host
+    hurt: Array  # (families,) 1 hurt, 0 spared
+    settings: Settings
+
+    def _log(self, chances: Array, can_host: Array) -> Array:
+        seen = np.where(self.hurt > 0, chances, 1.0 - chances)
+        none_hurt = np.prod(np.where(can_host > 0, 1.0 - chances, 1.0), axis=1)
+        brought = np.where(can_host.any(axis=1), 1.0 - none_hurt, 1.0)
+        log: Array = np.log(seen).sum(axis=1) - np.log(np.maximum(brought, 1e-9))
+        return log
+
+    def single(self) -> Array:
+        """Per cause."""
+        return self._log(self.chances, self.can_host)
+
+    def pairs(self, first: Index, second: Index) -> Array:
+        """Per pair: either of the two may hurt a family."""
+        chances = 1.0 - (1.0 - self.chances[first]) * (1.0 - self.chances[second])
+        return self._log(chances, np.maximum(self.can_host[first], self.can_host[second]))
+
+    def unlisted(self) -> float:
+        """For a cause not in the book."""
+        even = np.full((1, len(self.hurt)), self.settings.unlisted_host)
+        return float(self._log(even, np.ones_like(even))[0])
+
+
+def host_weights(
+    kb: Knowledge, answer: Mapping[str, str], settings: Settings
+) -> HostWeights | None:
+    """Read a crops answer; None when nothing named is hurt, so that nothing can be said."""
+    families: dict[str, dict[str, list[Crop]]] = {}
+    for id_, status in answer.items():
+        crop = kb.crops.get(id_)
+        if crop and status in (HURT, FINE_BESIDE):
+            families.setdefault(crop.family, {}).setdefault(status, []).append(crop)
+    if not any(HURT in by for by in families.values()):
+        return None
+    names = sorted(families)
+    hurt = np.array([1.0 if HURT in families[f] else 0.0 for f in names])
+    chances = np.empty((len(kb.causes), len(names)))
+    can_host = np.zeros_like(chances)
+    for j, family in enumerate(names):
+        crops = families[family].get(HURT) or families[family][FINE_BESIDE]
+        for i, cause in enumerate(kb.causes.values()):
+            chances[i, j] = max(chance_hurt(cause, crop, settings) for crop in crops)
+            can_host[i, j] = float(any(lives_on(cause, crop) for crop in crops))
+    return HostWeights(np.clip(chances, 1e-6, 1 - 1e-6), can_host, hurt, settings)

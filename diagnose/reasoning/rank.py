@@ -1,0 +1,174 @@
+"""The exact posterior over "not in this book", every cause and every pair of causes.
+
+log P(h | answers) = log prior + sum over findings of power x log(sum_v L[v] P(v | h))
+                     + hosts + rules. Power is 1, or less for the later members of a group.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from diagnose.kb.model import Finding, Rule
+from diagnose.reasoning.book import Book
+from diagnose.reasoning.hosts import host_weights
+from diagnose.reasoning.likelihood import Array, Context, context_of
+from diagnose.reasoning.observations import Observations
+from diagnose.reasoning.report import Report
+from diagnose.reasoning.settings import EFFECTS
+
+
+@dataclass(frozen=True, slots=True)
+class Fired:
+    """A rule whose condition is true."""
+
+    cause: str
+    rule: Rule
+
+
+@dataclass(frozen=True)
+class Ranking:
+    """Posterior of a case.
+
+    Fields:
+        posterior: over all hypotheses, summing to 1.
+        present: P(the cause is at work), alone or in a pair, per cause.
+        kinds: P(some cause of the kind is at work).
+        unlisted: P(the cause is not in the book).
+        fired: every rule that fired.
+    """
+
+    book: Book
+    posterior: Array
+    present: Array
+    kinds: Mapping[str, float]
+    unlisted: float
+    fired: tuple[Fired, ...]
+    context: Context
+
+    def leaders(self, count: int | None = None) -> list[tuple[str, float]]:
+        """Causes by falling probability; ties by id, so that the order never wavers."""
+        order = sorted(
+            range(len(self.present)), key=lambda i: (-self.present[i], self.book.causes[i])
+        )
+        return [(self.book.causes[i], float(self.present[i])) for i in order[:count]]
+
+    def probability(self, cause: str) -> float:
+        """P(the cause is at work)."""
+        return float(self.present[self.book.position[cause]])
+
+    def kind_leaders(self) -> list[tuple[str, float]]:
+        """Kinds by falling probability."""
+        return sorted(self.kinds.items(), key=lambda item: (-item[1], item[0]))
+
+
+def powers(book: Book, reports: Mapping[str, Report]) -> dict[str, float]:
+    """Power of each report: the first answered of a group counts in full, the others less."""
+    result = dict.fromkeys(reports, 1.0)
+    for members in book.kb.groups.values():
+        answered = [f for f in members if f in reports]
+        for finding in answered[1:]:
+            result[finding] = book.settings.group_power
+    return result
+
+
+class Ranker:
+    """Ranks cases of one book, keeping the weight of every report it has met."""
+
+    def __init__(self, book: Book) -> None:
+        self.book = book
+        self._weights: dict[tuple[str, tuple[float, ...], Context], Array] = {}
+
+    def weight(self, report: Report, context: Context) -> Array:
+        """log P(report | hypothesis), for every hypothesis."""
+        finding: Finding = self.book.kb.findings[report.finding]
+        key = (report.finding, report.likelihood, context)
+        if key not in self._weights:
+            rates = self.book.rates(finding, context)
+            seen = np.asarray(report.likelihood)
+            singles = rates.single @ seen
+            doubles = rates.pairs(self.book.first, self.book.second) @ seen
+            unlisted = rates.unlisted(self.book.common) @ seen
+            total = np.concatenate([[unlisted], singles, doubles])
+            self._weights[key] = np.log(np.maximum(total, 1e-12))
+        return self._weights[key]
+
+    def hosts(self, seen: Observations) -> Array | float:
+        """log P(crops answer | hypothesis), for every hypothesis; 0 when it says nothing."""
+        weights = host_weights(self.book.kb, seen.crops, self.book.settings)
+        if weights is None:
+            return 0.0
+        doubles = weights.pairs(self.book.first, self.book.second)
+        return np.concatenate([[weights.unlisted()], weights.single(), doubles])
+
+    def rules(self, seen: Observations) -> tuple[Array, tuple[Fired, ...]]:
+        """log factor of the rules on every hypothesis, and which fired."""
+        factors = np.zeros(len(self.book.causes))
+        fired: list[Fired] = []
+        for i, (id_, cause) in enumerate(self.book.kb.causes.items()):
+            out = False
+            for rule in cause.rules:
+                if rule.when.holds(seen.known) is not True:
+                    continue
+                fired.append(Fired(id_, rule))
+                if rule.effect == "rules_out":
+                    if out:
+                        continue
+                    out = True
+                factors[i] += np.log(EFFECTS[rule.effect])
+        doubles = factors[self.book.first] + factors[self.book.second]
+        return np.concatenate([[0.0], factors, doubles]), tuple(fired)
+
+    def log_posterior(
+        self, seen: Observations, context: Context
+    ) -> tuple[Array, tuple[Fired, ...]]:
+        """Unnormalised log posterior of every hypothesis, and the rules that fired."""
+        reports = seen.informative()
+        total = np.log(self.book.prior) + self.hosts(seen)
+        for finding, power in powers(self.book, reports).items():
+            total = total + power * self.weight(reports[finding], context)
+        rules, fired = self.rules(seen)
+        return total + rules, fired
+
+    def rank(self, seen: Observations) -> Ranking:
+        """Rank a case.
+
+        >>> from diagnose.reasoning import demo
+        >>> from diagnose.reasoning.report import said
+        >>> x = demo.yes_no("x", 0.1)
+        >>> kb = demo.book([x], [demo.cause("a", {("x", "present"): "usually"}),
+        ...                      demo.cause("b", {})])
+        >>> ranking = Ranker(Book(kb)).rank(Observations({"x": said(x, "present")}))
+        >>> ranking.leaders(1)[0][0]
+        'a'
+        """
+        context = context_of(self.book.kb, seen)
+        log, fired = self.log_posterior(seen, context)
+        return self.ranking(normalise(log), fired, context)
+
+    def ranking(self, posterior: Array, fired: tuple[Fired, ...], context: Context) -> Ranking:
+        """Sums a posterior up by cause and kind."""
+        n = len(self.book.causes)
+        present = posterior[1 : n + 1].copy()
+        doubles = posterior[n + 1 :]
+        np.add.at(present, self.book.first, doubles)
+        np.add.at(present, self.book.second, doubles)
+        per_kind = np.zeros(len(self.book.kinds))
+        np.add.at(per_kind, self.book.kind_of, posterior[1 : n + 1])
+        np.add.at(per_kind, self.book.kind_of[self.book.first], doubles)
+        np.add.at(per_kind, self.book.kind_of[self.book.second], doubles)
+        kinds = {k: float(p) for k, p in zip(self.book.kinds, per_kind, strict=True)}
+        return Ranking(self.book, posterior, present, kinds, float(posterior[0]), fired, context)
+
+
+def normalise(log: Array) -> Array:
+    """Turn log weights into probabilities.
+
+    >>> normalise(np.log(np.array([1.0, 3.0]))).tolist()
+    [0.25, 0.75]
+    """
+    weights = np.exp(log - log.max())
+    result: Array = weights / weights.sum()
+    return result
