@@ -98,7 +98,7 @@ class CaseInUseError(DiagnoseError):
     exit_code = ExitCode.CASE_IN_USE
 
 
-class StoppedByUser(Exception):  # noqa: N818 - it is no error
+class StoppedByUser(Exception):
     """The user pressed Ctrl-C or asked to leave; carries how to go on."""
 
     def __init__(self, how_to_go_on: str = "") -> None:

@@ -30,6 +30,8 @@ def check(knowledge: Path | None, notes: bool) -> int:
     shown = [f for f in faults if notes or f.level != "note"]
     for fault in shown:
         click.echo(f"{fault}")
-    counts = {level: sum(f.level == level for f in faults) for level in ("error", "warning", "note")}
+    counts = {
+        level: sum(f.level == level for f in faults) for level in ("error", "warning", "note")
+    }
     click.echo(", ".join(f"{n} {level}{'' if n == 1 else 's'}" for level, n in counts.items()))
     return int(ExitCode.FAULTS_FOUND if counts["error"] else ExitCode.FINE)

@@ -315,9 +315,9 @@ _UNSAFE = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]")
 
 
 def clean_text(text: str) -> str:
-    """Text with control and direction characters taken out, and cut to a fair length.
+    r"""Text with control and direction characters taken out, and cut to a fair length.
 
-    >>> clean_text("red\\x1b[31m leaf")
+    >>> clean_text("red\x1b[31m leaf")
     'red[31m leaf'
     """
     return _UNSAFE.sub("", text)[:LONGEST_TEXT].strip()

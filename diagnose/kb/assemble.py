@@ -388,7 +388,8 @@ def assemble(documents: Documents, digest: str) -> m.Knowledge:
                 for id_, s in raw.items()
             }
         else:
-            for item in makers[kind](raw, path):
+            items: list[Any] = makers[kind](raw, path)  # type: ignore[assignment]
+            for item in items:
                 lists[kind].setdefault(item.id, item)
     active = {id_: c for id_, c in causes.items() if c.status != "retired"}
     return m.Knowledge(

@@ -49,7 +49,7 @@ def keep(mark: str, documents: Documents) -> None:
             "w", encoding="utf-8", dir=target.parent, delete=False, suffix=".part"
         ) as part:
             json.dump(documents, part, ensure_ascii=False)
-        os.replace(part.name, target)
+        Path(part.name).replace(target)
         old = sorted(target.parent.glob("knowledge-*.json"), key=lambda p: p.stat().st_mtime)
         for path in old[:-KEEP]:
             path.unlink(missing_ok=True)

@@ -102,7 +102,7 @@ def condition_from(raw: Mapping[str, Any]) -> Condition:
     for side in ("above", "below"):
         if keys == {"finding", side}:
             limit = float(raw[side])
-            return Condition(side, finding=raw["finding"], limit=limit)  # type: ignore[arg-type]
+            return Condition(side, finding=raw["finding"], limit=limit)
     raise ValueError(
         "a condition is one of: all, any, not, at_least, or finding with is, above or below"
     )

@@ -71,6 +71,9 @@ class BandsNotRising(FaultKind):
     remedy = "Give every band but the last its `below`, in rising order."
 
 
+Keys = tuple[str | int, ...]
+
+
 def _reference(
     tree: Tree, path: str, keys: tuple[str | int, ...], id_: str, known: Collection[str], what: str
 ) -> Iterator[Fault]:
@@ -198,11 +201,11 @@ def check_references(kb: Knowledge, tree: Tree) -> Iterator[Fault]:
         for id_ in test_.cautions:
             yield from _reference(tree, test_.file, ("cautions",), id_, kb.cautions, "caution")
     for crop_ in kb.crops.values():
-        known = kb.botanical_families
-        yield from _reference(tree, crop_.file, ("family",), crop_.family, known, "family")
+        families = kb.botanical_families
+        yield from _reference(tree, crop_.file, ("family",), crop_.family, families, "family")
         for group in crop_.sensitivity:
-            known = kb.sensitivity_groups
-            yield from _reference(tree, crop_.file, (), group, known, "sensitivity group")
+            groups = kb.sensitivity_groups
+            yield from _reference(tree, crop_.file, (), group, groups, "sensitivity group")
     yield from _manifest_references(kb, tree)
 
 
@@ -272,7 +275,9 @@ def check_condition_references(kb: Knowledge, tree: Tree) -> Iterator[Fault]:
 def check_sources(kb: Knowledge, tree: Tree) -> Iterator[Fault]:
     """Source ids cited anywhere that sources.yaml does not hold."""
 
-    def walk(raw: object, path: tuple[str | int, ...]) -> Iterator[tuple[str, tuple[str | int, ...]]]:
+    def walk(
+        raw: object, path: tuple[str | int, ...]
+    ) -> Iterator[tuple[str, tuple[str | int, ...]]]:
         if isinstance(raw, dict):
             for key, value in raw.items():
                 if key in ("sources", "how_common_sources") and isinstance(value, list):

@@ -20,7 +20,7 @@ from diagnose.kb.tree import Tree, digest, read_tree
 
 @dataclass(frozen=True, slots=True)
 class Loaded:
-    """A full load: the tree with every place, the faults, and the knowledge when it could be built."""
+    """A full load: the tree, the faults, and the knowledge when it could be built."""
 
     tree: Tree
     faults: tuple[Fault, ...]

@@ -69,11 +69,9 @@ def find(text: str, names: Mapping[str, Sequence[str]], limit: int = 5) -> list[
     wanted = plain(text)
     if not wanted:
         return []
-    exact = [
-        Match(id_, 100.0, w) for id_, words in names.items() for w in words if plain(w) == wanted
-    ]
+    exact = [id_ for id_, words in names.items() if wanted in map(plain, words)]
     if exact:
-        return exact[:limit]
+        return [Match(id_, 100.0, text) for id_ in exact[:limit]]
     from rapidfuzz import fuzz, process
 
     flat = [(id_, w) for id_, words in names.items() for w in words]

@@ -11,7 +11,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, NoReturn
 
 import yaml
 
@@ -24,7 +24,9 @@ MAX_DEPTH = 40
 _INT = re.compile(r"[-+]?(0|[1-9][0-9]*)")
 _FLOAT = re.compile(r"[-+]?(\.[0-9]+|[0-9]+\.[0-9]*|[0-9]+(\.[0-9]*)?[eE][-+]?[0-9]+)")
 # Control characters other than tab and line ends could drive a terminal.
-_CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069]")
+_CONTROL = re.compile(
+    r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069]"
+)
 
 Path_ = tuple[str | int, ...]
 
@@ -42,7 +44,9 @@ class NotStrictYaml(FaultKind):
 
     code = "KB002"
     about = "not YAML, or YAML with anchors, aliases, tags, merge keys or several documents"
-    remedy = "Write plain mappings, lists and text; quote text that holds ': ' or starts with * & !."
+    remedy = (
+        "Write plain mappings, lists and text; quote text that holds ': ' or starts with * & !."
+    )
 
 
 class DuplicateKey(FaultKind):
@@ -120,9 +124,11 @@ class _Builder:
 
     def _here(self, event: yaml.Event) -> Location:
         mark = event.start_mark
+        if mark is None:
+            return Location(self.name)
         return Location(self.name, mark.line + 1, mark.column + 1)
 
-    def _refuse(self, kind: type[FaultKind], wrong: str, event: yaml.Event) -> None:
+    def _refuse(self, kind: type[FaultKind], wrong: str, event: yaml.Event) -> NoReturn:
         raise StrictYamlFault(kind.fault(wrong, self._here(event)))
 
     def document(self) -> Any:
@@ -142,10 +148,10 @@ class _Builder:
             self._refuse(NotStrictYaml, f"nested deeper than {MAX_DEPTH} levels", event)
         if isinstance(event, yaml.AliasEvent):
             self._refuse(NotStrictYaml, f"alias '*{event.anchor}' is not allowed", event)
-        if getattr(event, "anchor", None):
-            self._refuse(NotStrictYaml, f"anchor '&{event.anchor}' is not allowed", event)
-        if getattr(event, "tag", None) not in (None, "!"):
-            self._refuse(NotStrictYaml, f"tag '{event.tag}' is not allowed", event)
+        if anchor := getattr(event, "anchor", None):
+            self._refuse(NotStrictYaml, f"anchor '&{anchor}' is not allowed", event)
+        if (tag := getattr(event, "tag", None)) not in (None, "!"):
+            self._refuse(NotStrictYaml, f"tag '{tag}' is not allowed", event)
         self.places[path] = self._here(event)
         if isinstance(event, yaml.ScalarEvent):
             return self.scalar(event)
@@ -183,7 +189,7 @@ class _Builder:
 
 
 def parse(text: str, name: str) -> Document:
-    """Parse strict YAML text.
+    r"""Parse strict YAML text.
 
     Args:
         text: the YAML.
@@ -192,7 +198,7 @@ def parse(text: str, name: str) -> Document:
     Raises:
         StrictYamlFault: with the first thing refused, its line and column.
 
-    >>> doc = parse("a: 1\\nb: [x, y]\\n", "demo.yaml")
+    >>> doc = parse("a: 1\nb: [x, y]\n", "demo.yaml")
     >>> doc.value, str(doc.place(("b", 1)))
     ({'a': 1, 'b': ['x', 'y']}, 'demo.yaml:2:8')
     """

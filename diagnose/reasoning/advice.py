@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from diagnose.kb.model import Action, Caution, Knowledge
+from diagnose.reasoning.likelihood import FindingRates
 from diagnose.reasoning.observations import Observations
 from diagnose.reasoning.question import Gain, Scorer
 from diagnose.reasoning.rank import Ranker, Ranking
@@ -13,6 +14,7 @@ from diagnose.reasoning.verdict import Verdict
 
 STAGES = ("now", "plants", "material", "prevent")
 SHARED_LEADER = 0.15
+NOT_YET = "It cannot be undone: only once a test settles it."
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,10 +71,7 @@ def _outcomes(ranker: Ranker, seen: Observations, ranking: Ranking, gain: Gain) 
     return NextTest(gain.id, gain.gain, tuple(outcomes))
 
 
-def _chance(ranker: Ranker, ranking: Ranking, v: int, rates: object) -> float:
-    from diagnose.reasoning.likelihood import FindingRates
-
-    assert isinstance(rates, FindingRates)
+def _chance(ranker: Ranker, ranking: Ranking, v: int, rates: FindingRates) -> float:
     n = len(ranker.book.causes)
     singles = float(ranking.posterior[1 : n + 1] @ rates.single[:, v])
     pairs = rates.pairs(ranker.book.first, ranker.book.second)[:, v]
@@ -120,7 +119,9 @@ def advise(kb: Knowledge, seen: Observations, ranking: Ranking, verdict: Verdict
                     continue
                 if stage != "prevent" and not action.reversible and not settled:
                     if action not in [w[0] for w in withheld]:
-                        withheld.append((action, "It cannot be undone: only once a test settles it."))
+                        withheld.append(
+                            (action, "It cannot be undone: only once a test settles it.")
+                        )
                 elif _safe(action, live) or stage == "prevent":
                     later[stage].append(action)
                 elif action not in [w[0] for w in withheld]:
@@ -140,7 +141,7 @@ def _why_not(kb: Knowledge, action: Action, live: list[str]) -> str:
     for harm in action.harms:
         if harm.cause in live:
             return f"{harm.because} ({kb.causes[harm.cause].name} is still possible.)"
-    return "It cannot be undone: only once a test settles it."
+    return NOT_YET
 
 
 def _cautions(

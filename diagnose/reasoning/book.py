@@ -51,12 +51,14 @@ class Book:
         [0.12, 0.365, 0.365, 0.15]
         """
         product = self.common[self.first] * self.common[self.second]
-        for id_, cause in self.kb.causes.items():
-            for goes in cause.goes_with:
-                if goes.cause not in self.position:
-                    continue
-                a, b = sorted((self.position[id_], self.position[goes.cause]))
-                product[(self.first == a) & (self.second == b)] *= self.settings.goes_with
+        together = {
+            tuple(sorted((self.position[id_], self.position[goes.cause])))
+            for id_, cause in self.kb.causes.items()
+            for goes in cause.goes_with
+            if goes.cause in self.position
+        }
+        for a, b in together:
+            product[(self.first == a) & (self.second == b)] *= self.settings.goes_with
         unlisted = self.settings.unlisted
         pairs = self.settings.pairs if len(product) else 0.0
         singles = (1.0 - unlisted - pairs) * self.common

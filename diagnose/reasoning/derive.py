@@ -16,7 +16,7 @@ from diagnose.reasoning.report import Report, days_between, said
 
 @dataclass(frozen=True, slots=True)
 class InputUsed:
-    """One input in one slot. `source`: own, bought, farm, gift or unknown; `when`, `on` as typed."""
+    """One input in one slot; `source` is own, bought, farm, gift or unknown."""
 
     input: str
     slot: str
@@ -27,8 +27,11 @@ class InputUsed:
 
 @dataclass(frozen=True, slots=True)
 class InputsAnswer:
-    """What went in. `spoken` slots were answered, even with nothing; `none_of` holds input tags or
-    ids said not to have been used."""
+    """What went in.
+
+    `spoken` slots were answered, even with nothing; `none_of` holds input tags or ids said not to
+    have been used.
+    """
 
     used: tuple[InputUsed, ...] = ()
     spoken: frozenset[str] = frozenset()
@@ -150,8 +153,10 @@ def _only_crop(kb: Knowledge, recipe: DerivedRecipe, given: Structured) -> bool 
 
 
 def _delay(recipe: DerivedRecipe, answer: TimelineAnswer) -> float | None:
-    """Days from the latest fitting event before the first sign; the sign shows a day after the
-    last day all was well. None when undated or repeated."""
+    """Days from the latest fitting event to the first sign; None when undated or repeated.
+
+    The first sign is taken to show the day after the plants last looked right.
+    """
     if answer.last_right is None:
         return None
     fitting = [e for e in answer.events if e.kind in recipe.events]

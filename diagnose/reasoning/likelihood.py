@@ -80,12 +80,14 @@ def distribution(stated: dict[str, float], finding: Finding, background: Array) 
         free[finding.index(value)] = False
     total = result.sum()
     if not free.any():
-        return result / total
+        full: Array = result / total
+        return full
     if total > 0.98:
         result *= 0.98 / total
         total = 0.98
     share = np.where(free, background, 0.0)
-    return result + (1.0 - total) * share / share.sum()
+    rest: Array = result + (1.0 - total) * share / share.sum()
+    return rest
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +140,8 @@ class FindingRates:
         w2 = self.stated[second].astype(np.float64)[:, None]
         total = w1 + w2
         mean = (w1 * self.single[first] + w2 * self.single[second]) / np.maximum(total, 1.0)
-        return np.where(total > 0, mean, self.background)
+        result: Array = np.where(total > 0, mean, self.background)
+        return result
 
     def unlisted(self, prior: Array) -> Array:
         """Rates under a cause not in the book: half background, half the average cause."""

@@ -62,7 +62,9 @@ def answer_table(finding: Finding, phone: bool, settings: Settings) -> Array:
     if finding.form == "tick":
         present, absent = settings.ticked
         return np.array([[present, 1 - present], [absent, 1 - absent]])
-    columns = [said(finding, v, phone=phone, settings=settings).likelihood for v in finding.value_ids]
+    columns = [
+        said(finding, v, phone=phone, settings=settings).likelihood for v in finding.value_ids
+    ]
     table = np.array(columns).T
     result: Array = table / table.sum(axis=1, keepdims=True)
     return result
@@ -71,9 +73,7 @@ def answer_table(finding: Finding, phone: bool, settings: Settings) -> Array:
 class Scorer:
     """Scores questions and tests at one point of a case."""
 
-    def __init__(
-        self, ranking: Ranking, seen: Observations, *, phone: bool = False
-    ) -> None:
+    def __init__(self, ranking: Ranking, seen: Observations, *, phone: bool = False) -> None:
         book = ranking.book
         self.book, self.seen, self.phone = book, seen, phone
         self.context = ranking.context

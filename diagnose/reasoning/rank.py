@@ -82,7 +82,7 @@ class Ranker:
         self._weights: dict[tuple[str, tuple[float, ...], Context], Array] = {}
 
     def weight(self, report: Report, context: Context) -> Array:
-        """log P(report | hypothesis), for every hypothesis."""
+        """Log P(report | hypothesis), for every hypothesis."""
         finding: Finding = self.book.kb.findings[report.finding]
         key = (report.finding, report.likelihood, context)
         if key not in self._weights:
@@ -96,7 +96,7 @@ class Ranker:
         return self._weights[key]
 
     def hosts(self, seen: Observations) -> Array | float:
-        """log P(crops answer | hypothesis), for every hypothesis; 0 when it says nothing."""
+        """Log P(crops answer | hypothesis), for every hypothesis; 0 when it says nothing."""
         weights = host_weights(self.book.kb, seen.crops, self.book.settings)
         if weights is None:
             return 0.0
@@ -104,7 +104,7 @@ class Ranker:
         return np.concatenate([[weights.unlisted()], weights.single(), doubles])
 
     def rules(self, seen: Observations) -> tuple[Array, tuple[Fired, ...]]:
-        """log factor of the rules on every hypothesis, and which fired."""
+        """Log factor of the rules on every hypothesis, and which fired."""
         factors = np.zeros(len(self.book.causes))
         fired: list[Fired] = []
         for i, (id_, cause) in enumerate(self.book.kb.causes.items()):

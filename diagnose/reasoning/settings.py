@@ -73,7 +73,13 @@ class Settings:
     pairs: float = 0.15
     goes_with: float = 10.0
     slip: Mapping[str, float] = field(
-        default_factory=lambda: {"none": 0.0, "low": 0.02, "medium": 0.05, "high": 0.12, "worst": 0.2}
+        default_factory=lambda: {
+            "none": 0.0,
+            "low": 0.02,
+            "medium": 0.05,
+            "high": 0.12,
+            "worst": 0.2,
+        }
     )
     mistaken_share: float = 0.75
     ticked: tuple[float, float] = (0.75, 0.02)

@@ -68,9 +68,9 @@ def verdict(ranking: Ranking, seen: Observations, weights: Weights) -> Verdict:
 def _proof(ranking: Ranking, seen: Observations, weights: Weights, cause: str) -> bool:
     i = ranking.book.position[cause]
     for id_, test in ranking.book.kb.tests.items():
-        if test.settles and id_ in weights.table:
-            if float(weights.table[id_][i]) >= ranking.book.settings.settled_weight:
-                return True
+        told = weights.table.get(id_) if test.settles else None
+        if told is not None and float(told[i]) >= ranking.book.settings.settled_weight:
+            return True
     return False
 
 

@@ -57,7 +57,7 @@ class UnlinkedItem(Check):
         tests = {t for c in causes for t in c.confirm}
         lists = (("action", kb.actions, actions), ("caution", kb.cautions, cautions))
         for what, have, linked in lists:
-            for id_, item in have.items():  # type: ignore[attr-defined]
+            for id_, item in have.items():
                 if id_ not in linked:
                     yield self.fault(f"nothing leads to the {what} '{id_}'", tree.place(item.file))
         for id_, test in kb.tests.items():

@@ -1,0 +1,99 @@
+"""Loops a session over a screen and a journal: ask, check, write down, then go on.
+
+The journal has every answer on disk before the next question is shown.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+from typing import Any, Protocol
+
+from diagnose.errors import StoppedByUser, UsageError
+from diagnose.interview.journal import Journal
+from diagnose.interview.session import Done, Session, Step
+from diagnose.interview.status import Status, status
+from diagnose.kb.match import Sign
+from diagnose.kb.model import Caution
+from diagnose.reasoning.advice import at_once
+
+
+class Move(Enum):
+    """What a grower may do instead of answering."""
+
+    BACK = "back"
+    NOT_ASKED = "not asked"
+    ENOUGH = "enough"
+    LEAVE = "leave"
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """An answer as raw value."""
+
+    raw: Any
+
+
+class Screen(Protocol):
+    """A way of asking. It shows help and reasons itself; it never decides anything."""
+
+    def ask(self, step: Step, where: Status) -> Given | Move:
+        """Show one question and wait."""
+
+    def confirm(self, signs: list[Sign]) -> list[Sign]:
+        """Which of the signs read out of the grower's own words are right."""
+
+    def complain(self, error: UsageError) -> None:
+        """Say what is wrong with an answer, and how to put it right."""
+
+    def warn(self, cautions: list[Caution]) -> None:
+        """Show cautions that cannot wait."""
+
+
+def run(session: Session, screen: Screen, journal: Journal) -> Done:
+    """Ask until the session is done.
+
+    Raises:
+        StoppedByUser: when the grower saves and leaves.
+    """
+    warned: set[str] = set()
+    while True:
+        step = session.next_step()
+        if isinstance(step, Done):
+            return step
+        reply = screen.ask(step, status(session))
+        if isinstance(reply, Given):
+            _take(session, screen, journal, step, reply.raw)
+            urgent = [c for c in at_once(session.kb, session.observations()) if c.id not in warned]
+            if urgent:
+                warned.update(c.id for c in urgent)
+                screen.warn(urgent)
+        elif reply is Move.BACK:
+            last = session.back()
+            if last is not None:
+                journal.withdrawn(last)
+        elif reply is Move.NOT_ASKED:
+            session.skip(step.question.id)
+            journal.skipped(step.question.id)
+        elif reply is Move.ENOUGH:
+            session.stop()
+        else:
+            raise StoppedByUser
+
+
+def _take(session: Session, screen: Screen, journal: Journal, step: Step, raw: Any) -> None:
+    """Check an answer; write it down; only then let it count."""
+    id_ = step.question.id
+    if step.question.form == "words" and isinstance(raw, dict) and "confirmed" not in raw:
+        from diagnose.kb.match import signs
+
+        found = signs(session.kb, str(raw.get("text", "")))
+        right = screen.confirm(found) if found else []
+        raw = {**raw, "confirmed": [f"{s.finding}={s.value}" for s in right]}
+    try:
+        answer = session.read(id_, raw)
+    except UsageError as error:
+        screen.complain(error)
+        return
+    journal.answered(answer)
+    session.apply(answer)

@@ -1,0 +1,212 @@
+"""Reads typed lines into raw answers: the same words work in the interview and in --answer.
+
+    choice    spring                              value id, or its label
+    tick      gnats_seen, aphids_seen             ids or names; "none" = looked, none there
+    measure   2.1 mS/cm
+    crops     tomato hurt, pepper hurt, sweetcorn fine
+    inputs    mix: bought potting mix, own compost; mulch: straw; water: mains; none of: hay_chain
+    timeline  right until 2026-04-20; sprayed by others 2026-04-22; potted on 3 weeks ago
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from diagnose.errors import UsageError
+from diagnose.interview.answers import DONT_KNOW, NONE_LOOKED, find_name, find_question
+from diagnose.kb import match
+from diagnose.kb.model import Knowledge, Question
+
+UNKNOWN_WORDS = {"dont know", "don t know", "do not know", "unknown", "dont_know", "dk", "no idea"}
+NOTHING_WORDS = {"nothing", "none", "no", "-", "nil"}
+STATE_WORDS = {
+    "hurt": "hurt",
+    "sick": "hurt",
+    "bad": "hurt",
+    "fine": "fine_beside",
+    "sound": "fine_beside",
+    "ok": "fine_beside",
+    "healthy": "fine_beside",
+    "fine beside": "fine_beside",
+    "fine elsewhere": "fine_elsewhere",
+    "elsewhere": "fine_elsewhere",
+    "not grown": "not_grown",
+}
+
+
+def is_unknown(text: str) -> bool:
+    """Whether a typed line means "don't know".
+
+    >>> is_unknown("Don't know"), is_unknown("donkey")
+    (True, False)
+    """
+    return match.plain(text) in UNKNOWN_WORDS
+
+
+def read_typed(kb: Knowledge, id_: str, text: str, today: dt.date) -> Any:
+    """Turn a typed line into the raw answer of its question.
+
+    Raises:
+        UsageError: when the line cannot be understood, with the nearest names.
+
+    >>> from diagnose.kb.load import load
+    >>> read_typed(load(), "crops", "tomatoes hurt, sweetcorn fine", dt.date(2026, 5, 1))
+    {'tomato': 'hurt', 'sweetcorn': 'fine_beside'}
+    """
+    if is_unknown(text):
+        return DONT_KNOW
+    if id_ in kb.tests:
+        finding = kb.findings[id_]
+        return pick(id_, text, {v.id: (v.id, v.label, *v.also_said) for v in finding.values})
+    question = find_question(kb, id_)
+    if question.form == "choice":
+        finding = kb.findings[question.findings[0]]
+        return pick(id_, text, {v.id: (v.id, v.label, *v.also_said) for v in finding.values})
+    if question.form == "tick":
+        return _ticks(kb, question, text)
+    if question.form == "crops":
+        return read_crops(kb, text)
+    if question.form == "inputs":
+        return _inputs(kb, text)
+    if question.form == "timeline":
+        return read_timeline(kb, text, today)
+    return text
+
+
+def pick(what: str, text: str, names: Mapping[str, Sequence[str]]) -> str:
+    """The id meant by a typed value."""
+    return find_name(what, text, names)
+
+
+def _ticks(kb: Knowledge, question: Question, text: str) -> Any:
+    if match.plain(text) in NOTHING_WORDS:
+        return NONE_LOOKED
+    findings = [kb.findings[f] for f in question.findings]
+    names = {f.id: tuple(filter(None, (f.id, f.name, *f.also_said))) for f in findings}
+    return {"ticked": [pick(question.id, part, names) for part in split(text)]}
+
+
+def split(text: str) -> list[str]:
+    """Typed names, split at commas, semicolons and "and".
+
+    >>> split("tomato, pepper and  leek")
+    ['tomato', 'pepper', 'leek']
+    """
+    return [part.strip() for part in re.split(r"[,;\n]|\band\b", text) if part.strip()]
+
+
+def read_crops(kb: Knowledge, text: str, state: str = "") -> dict[str, str]:
+    """Typed crops with how they are; `state` is taken where a crop says nothing itself."""
+    names = match.crop_names(kb)
+    result: dict[str, str] = {}
+    for part in split(text):
+        name, own = _state(part)
+        chosen = own or state
+        if not chosen:
+            raise UsageError(
+                f"crops: is '{part}' hurt or sound?", "Write: tomato hurt, sweetcorn fine."
+            )
+        result[find_name("crops", name, names)] = chosen
+    return result
+
+
+def _state(part: str) -> tuple[str, str]:
+    words = re.split(r"[\s=:]+", part.strip())
+    for count in (2, 1):
+        tail = match.plain(" ".join(words[-count:]))
+        state = STATE_WORDS.get(tail)
+        if state and len(words) > count:
+            return " ".join(words[:-count]), state
+    return part, ""
+
+
+def read_names(kb: Knowledge, what: str, text: str, kind: str) -> list[str]:
+    """Typed crop or input names, each found for sure."""
+    names = match.crop_names(kb) if kind == "crops" else match.input_names(kb)
+    return [find_name(what, part, names) for part in split(text)]
+
+
+def _inputs(kb: Knowledge, text: str) -> dict[str, Any]:
+    slots = {s.id: (s.id, s.name) for s in kb.slots.values()} | {"none_of": ("none of", "none_of")}
+    result: dict[str, Any] = {}
+    for part in filter(None, (p.strip() for p in text.split(";"))):
+        slot, colon, rest = part.partition(":")
+        if not colon:
+            raise UsageError(
+                f"inputs: where did '{part}' go?",
+                f"Write the place first, like mix: own compost. Places: {', '.join(kb.slots)}.",
+            )
+        place = pick("inputs: place", slot, slots)
+        if place == "none_of":
+            result[place] = [p.strip() for p in split(rest)]
+        elif match.plain(rest) in NOTHING_WORDS:
+            result[place] = []
+        elif not is_unknown(rest):
+            result[place] = read_names(kb, f"inputs: {place}", rest, "inputs")
+    return result
+
+
+def read_timeline(kb: Knowledge, text: str, today: dt.date) -> dict[str, Any]:
+    """A typed timeline: parts split at semicolons, each with a date at its end."""
+    result: dict[str, Any] = {}
+    events: list[dict[str, Any]] = []
+    for part in filter(None, (p.strip() for p in re.split(r"[;\n]", text))):
+        words, when = split_date(part, today)
+        if re.match(r"(last )?(right|fine|ok|well)\b", words.casefold()):
+            if when is None:
+                raise UsageError(f"timeline: '{part}' has no date", "Like: right until 2026-04-20.")
+            result["last_right"] = when.isoformat()
+            continue
+        events.append(read_event(kb, words, when))
+    if events:
+        result["events"] = events
+    return result
+
+
+def read_event(kb: Knowledge, words: str, when: dt.date | None) -> dict[str, Any]:
+    """One event with its date; the word "again" marks what went on repeatedly."""
+    again = bool(re.search(r"\b(again|often|weekly|repeatedly)\b", words.casefold()))
+    name = re.sub(r"\b(again( and again)?|often|weekly|repeatedly)\b", "", words).strip(" ,")
+    event: dict[str, Any] = {"event": find_name("timeline", name, match.event_names(kb))}
+    if when is not None:
+        event["when"] = when.isoformat()
+    if again:
+        event["again"] = True
+    return event
+
+
+_AGO = re.compile(r"(?P<n>\d+)\s+(?P<unit>day|week|month)s?\s+ago$", re.I)
+_ISO = re.compile(r"(?:until|on|since|:)?\s*(?P<date>\d{4}-\d{1,2}-\d{1,2})$", re.I)
+_NEAR = re.compile(r"(?P<word>today|yesterday)$", re.I)
+_DAYS = {"day": 1, "week": 7, "month": 30}
+
+
+def split_date(text: str, today: dt.date) -> tuple[str, dt.date | None]:
+    """Words and the date at their end: 2026-04-20, "3 weeks ago", today, yesterday.
+
+    Raises:
+        UsageError: a date that does not exist or lies in the future.
+
+    >>> split_date("potted on 2 weeks ago", dt.date(2026, 5, 15))
+    ('potted on', datetime.date(2026, 5, 1))
+    """
+    text = text.strip().rstrip(".")
+    if hit := _AGO.search(text):
+        when = today - dt.timedelta(days=int(hit["n"]) * _DAYS[hit["unit"].lower()])
+    elif hit := _NEAR.search(text):
+        when = today - dt.timedelta(days=hit["word"].lower() == "yesterday")
+    elif hit := _ISO.search(text):
+        try:
+            when = dt.date(*(int(n) for n in hit["date"].split("-")))
+        except ValueError:
+            raise UsageError(
+                f"'{hit['date']}' is no date", "Write year-month-day, like 2026-04-20."
+            ) from None
+        if when > today:
+            raise UsageError(f"{when} lies in the future", "Check the year.")
+    else:
+        return text, None
+    return text[: hit.start()].strip(" ,:"), when
