@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any, Literal
+from typing import Any
 
 from diagnose.interview.answers import Answer, read_answer, structured
 from diagnose.kb.model import Knowledge, Question
@@ -113,11 +113,14 @@ class Session:
         return read_answer(self.kb, id_, raw, phone=self.phone)
 
     def apply(self, answer: Answer) -> None:
-        """Take an answer, replacing an earlier one to the same question."""
+        """Take an answer, replacing an earlier one to the same question.
+
+        A test result is no question shown: going back never takes one away.
+        """
         self.answers[answer.question] = answer
         if answer.question in self.skipped:
             self.skipped.remove(answer.question)
-        if answer.question not in self.shown:
+        if answer.question not in self.shown and answer.question in self.kb.questions:
             self.shown.append(answer.question)
 
     def skip(self, id_: str) -> None:
@@ -262,6 +265,3 @@ def new_session(kb: Knowledge, *, phone: bool = False) -> Session:
     ('danger_now', 1)
     """
     return Session(Ranker(Book(kb)), phone)
-
-
-AnswerRoute = Literal["answered", "skipped", "withdrawn"]

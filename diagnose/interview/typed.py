@@ -1,11 +1,11 @@
 """Reads typed lines into raw answers: the same words work in the interview and in --answer.
 
-    choice    spring                              value id, or its label
-    tick      gnats_seen, aphids_seen             ids or names; "none" = looked, none there
-    measure   2.1 mS/cm
-    crops     tomato hurt, pepper hurt, sweetcorn fine
-    inputs    mix: bought potting mix, own compost; mulch: straw; water: mains; none of: hay_chain
-    timeline  right until 2026-04-20; sprayed by others 2026-04-22; potted on 3 weeks ago
+choice    spring                              value id, or its label
+tick      gnats_seen, aphids_seen             ids or names; "none" = looked, none there
+measure   2.1 mS/cm
+crops     tomato hurt, pepper hurt, sweetcorn fine
+inputs    mix: bought potting mix, own compost; mulch: straw; water: mains; none of: hay_chain
+timeline  right until 2026-04-20; sprayed by others 2026-04-22; potted on 3 weeks ago
 """
 
 from __future__ import annotations

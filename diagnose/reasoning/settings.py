@@ -63,7 +63,7 @@ class Settings:
         sure: a cause or kind this probable is called likely.
         keep_asking: nat per effort above which asking goes on though the verdict is likely.
         worth_asking: nat per effort below which no question is worth asking at all.
-        cap, phone_cap: most questions asked; by phone.
+        cap, phone_cap: most questions asked beyond the opening of eight steps; by phone.
         patience: don't-knows in a row after which the interview stops.
         harm_floor: an action must harm under no cause at least this probable.
         unexplained: a reported finding whose rate is at most this times the background.
@@ -90,7 +90,7 @@ class Settings:
     sure: float = 0.8
     keep_asking: float = 0.03
     worth_asking: float = 0.004
-    cap: int = 25
+    cap: int = 17
     phone_cap: int = 12
     patience: int = 6
     harm_floor: float = 0.05

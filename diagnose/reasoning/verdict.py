@@ -66,10 +66,19 @@ def verdict(ranking: Ranking, seen: Observations, weights: Weights) -> Verdict:
 
 
 def _proof(ranking: Ranking, seen: Observations, weights: Weights, cause: str) -> bool:
+    """Whether the result of a settling test points at the cause itself.
+
+    A clean result never settles anything: it speaks against one cause, not for another.
+    """
     i = ranking.book.position[cause]
+    rows = {(r.finding, r.value) for r in ranking.book.kb.causes[cause].evidence}
     for id_, test in ranking.book.kb.tests.items():
-        told = weights.table.get(id_) if test.settles else None
-        if told is not None and float(told[i]) >= ranking.book.settings.settled_weight:
+        fact = seen.known(id_)
+        if not test.settles or fact is None or (id_, fact[0]) not in rows:
+            continue
+        clean = fact[0] == ranking.book.kb.findings[id_].normal
+        weight = float(weights.table[id_][i]) if id_ in weights.table else 0.0
+        if not clean and weight >= ranking.book.settings.settled_weight:
             return True
     return False
 
@@ -126,7 +135,7 @@ def stop(
     Args:
         ranking: where the case stands.
         best: the best question left, or None.
-        asked: steps shown so far, opening included.
+        asked: questions shown so far beyond the opening.
         unknown_in_a_row: don't-knows since the last real answer.
         phone: told by phone, with its lower cap.
     """

@@ -1,0 +1,221 @@
+"""Runs cases through the interview itself and measures how often the cause comes out right.
+
+The interview asks its own questions; a case file answers what it knows and "don't know" to the
+rest. Results of tests given with a case are known from the start.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from statistics import median
+from typing import Any
+
+from diagnose.errors import Location, UnreadableError, UsageError
+from diagnose.interview.answers import DONT_KNOW
+from diagnose.interview.session import Done, Session
+from diagnose.kb import strictyaml
+from diagnose.kb.model import Knowledge
+from diagnose.reasoning.book import Book
+from diagnose.reasoning.explain import weights
+from diagnose.reasoning.rank import Ranker
+from diagnose.reasoning.verdict import verdict
+
+FORMAT = 1
+BINS = 10
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """A case with a known answer; `expect` empty means nobody could say."""
+
+    id: str
+    answers: Mapping[str, Any]
+    expect: tuple[str, ...] = ()
+    expect_kind: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Tried:
+    """How a case came out. `rank` counts from 1; 0 when nothing is expected."""
+
+    id: str
+    rank: int
+    probability: float
+    questions: int
+    verdict: str
+    stated: float
+    top: tuple[tuple[str, float], ...]
+    kind: str
+    right: bool
+    kind_right: bool | None
+
+
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """All cases of a trial and the figures over them."""
+
+    cases: tuple[Tried, ...]
+    figures: dict[str, float] = field(default_factory=dict)
+
+    def plain(self) -> dict[str, Any]:
+        """As plain data, format 1."""
+        rows = [
+            {
+                "id": t.id,
+                "rank": t.rank,
+                "probability": round(t.probability, 6),
+                "questions": t.questions,
+                "verdict": t.verdict,
+                "top": [{"id": c, "probability": round(p, 6)} for c, p in t.top],
+                "kind": t.kind,
+                "right": t.right,
+            }
+            for t in self.cases
+        ]
+        return {"format": FORMAT, **self.figures, "cases": rows}
+
+
+def read_cases(path: Path, kb: Knowledge) -> list[Case]:
+    """Read a file of cases: a list, or a mapping with the key `cases`.
+
+    Raises:
+        UnreadableError: with file and line of the first fault.
+    """
+    try:
+        document = strictyaml.read(path)
+    except strictyaml.StrictYamlFault as problem:
+        fault = problem.fault
+        raise UnreadableError(fault.wrong, fault.remedy, fault.location) from None
+    raw = document.value
+    rows = raw.get("cases") if isinstance(raw, dict) else raw
+    if not isinstance(rows, list):
+        raise UnreadableError(
+            "no list of cases here",
+            "Write `cases:` with a list of id, answers, expect.",
+            Location(str(path), 1, 1),
+        )
+    cases = []
+    for i, row in enumerate(rows):
+        place = document.place(("cases", i) if isinstance(raw, dict) else (i,))
+        if not isinstance(row, dict) or not isinstance(row.get("answers"), dict):
+            raise UnreadableError("a case needs an id and answers", "Add them.", place)
+        expect = _ids(row.get("expect"))
+        for id_ in expect:
+            if id_ not in kb.causes:
+                raise UnreadableError(
+                    f"there is no cause '{id_}'", "See `diagnose kb list causes`.", place
+                )
+        kinds = _ids(row.get("expect_kind")) or tuple(
+            dict.fromkeys(kb.causes[c].kind for c in expect)
+        )
+        cases.append(Case(str(row.get("id", i + 1)), row["answers"], expect, kinds))
+    return cases
+
+
+def _ids(raw: object) -> tuple[str, ...]:
+    if raw is None:
+        return ()
+    return tuple(str(x) for x in raw) if isinstance(raw, list) else (str(raw),)
+
+
+def run_trial(kb: Knowledge, cases: Sequence[Case], *, phone: bool = False) -> Trial:
+    """Interview every case.
+
+    Raises:
+        UsageError: when an answer of a case does not fit its question, naming the case.
+    """
+    ranker = Ranker(Book(kb))
+    tried = [try_case(ranker, case, phone=phone) for case in cases]
+    return Trial(tuple(tried), figures(tried))
+
+
+def interview_case(ranker: Ranker, case: Case, *, phone: bool = False) -> Session:
+    """Let the interview ask; answer from the case."""
+    session = Session(ranker, phone)
+    try:
+        for id_, raw in case.answers.items():
+            answer = session.read(id_, raw)  # a wrong id must not pass as silence
+            if id_ in ranker.book.kb.tests:
+                session.apply(answer)
+        while not isinstance(step := session.next_step(), Done):
+            id_ = step.question.id
+            session.apply(session.read(id_, case.answers.get(id_, DONT_KNOW)))
+    except UsageError as error:
+        raise UsageError(f"case {case.id}: {error.message}", error.hint) from None
+    return session
+
+
+def try_case(ranker: Ranker, case: Case, *, phone: bool = False) -> Tried:
+    """Interview one case and judge it."""
+    return judge(ranker, case, interview_case(ranker, case, phone=phone))
+
+
+def judge(ranker: Ranker, case: Case, session: Session) -> Tried:
+    """Judge a finished interview by what was expected."""
+    kb = ranker.book.kb
+    seen, ranking = session.observations(), session.ranking()
+    said = verdict(ranking, seen, weights(ranker, seen, ranking))
+    order = [c for c, _ in ranking.leaders()]
+    places = {c: order.index(c) + 1 for c in case.expect}
+    best = min(places, key=places.__getitem__) if places else ""
+    kind = ranking.kind_leaders()[0][0]
+    forced = said.state in ("likely", "settled")
+    right = places[best] == 1 if case.expect else not forced
+    return Tried(
+        case.id,
+        places.get(best, 0),
+        ranking.probability(best) if best else 0.0,
+        len(kb.opening) + session.chosen_count(),
+        said.state,
+        ranking.leaders(1)[0][1],
+        tuple(ranking.leaders(3)),
+        kind,
+        right,
+        kind in case.expect_kind if case.expect_kind else None,
+    )
+
+
+def figures(tried: Sequence[Tried]) -> dict[str, float]:
+    """Figures over a trial; ranks over the cases where something is expected."""
+    known = [t for t in tried if t.rank]
+    open_ = [t for t in tried if not t.rank]
+    kinds = [t for t in tried if t.kind_right is not None]
+    asked = sorted(t.questions for t in tried)
+    stated = [(t.stated, t.right) for t in known]
+    sure = [right for p, right in stated if p >= 0.8]
+    return {
+        "cases_known": len(known),
+        "top1": _share([t.rank == 1 for t in known]),
+        "top3": _share([t.rank <= 3 for t in known]),
+        "kind1": _share([bool(t.kind_right) for t in kinds]),
+        "sure_right": _share(sure),
+        "sure_count": len(sure),
+        "undetermined_right": _share([t.right for t in open_]),
+        "questions_median": float(median(asked)) if asked else 0.0,
+        "questions_p90": float(asked[int(0.9 * (len(asked) - 1))]) if asked else 0.0,
+        "brier": round(_share([(p - right) ** 2 for p, right in stated]), 4),
+        "ece": round(calibration_error(stated), 4),
+    }
+
+
+def _share(values: Sequence[float]) -> float:
+    return round(sum(values) / len(values), 4) if values else 0.0
+
+
+def calibration_error(stated: Sequence[tuple[float, bool]]) -> float:
+    """Expected calibration error over ten equal bins.
+
+    >>> calibration_error([(0.95, True), (0.85, False)])
+    0.45
+    """
+    if not stated:
+        return 0.0
+    total = 0.0
+    for b in range(BINS):
+        inside = [(p, r) for p, r in stated if min(int(p * BINS), BINS - 1) == b]
+        if inside:
+            gap = sum(p for p, _ in inside) / len(inside) - sum(r for _, r in inside) / len(inside)
+            total += abs(gap) * len(inside) / len(stated)
+    return round(total, 12)
