@@ -2,13 +2,29 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
 from diagnose.kb.model import Evidence, Finding, Knowledge
-from diagnose.reasoning.likelihood import Array, Context, FindingRates, Index, rates_of
+from diagnose.reasoning.likelihood import Array, Context, FindingRates, Index, links, rates_of
 from diagnose.reasoning.settings import DEFAULT, HOW_COMMON, Settings
+
+
+@dataclass(frozen=True, slots=True)
+class TickRates:
+    """P(present) of a tick finding under the causes that state it, and for all others.
+
+    `causes` holds positions; `single`, `link` and `inhibitor` run beside it.
+    """
+
+    causes: Index
+    single: Array
+    link: Array
+    inhibitor: Array
+    background: float
+    unlisted: float
 
 
 class Book:
@@ -33,6 +49,10 @@ class Book:
         self.first: Index = i[mixed] if paired else i[:0]
         self.second: Index = j[mixed] if paired else j[:0]
         self._rates: dict[tuple[str, Context], FindingRates] = {}
+        self.tables: dict[tuple[str, bool], Array] = {}  # P(answer | value) by finding and phone
+        self._unlisted: dict[tuple[str, Context], Array] = {}
+        self._ticks: dict[tuple[str, Context], TickRates] = {}
+        self._by_crop = {r.finding for c in kb.causes.values() for r in c.evidence if r.crops}
 
     @cached_property
     def common(self) -> Array:
@@ -66,6 +86,18 @@ class Book:
         return np.concatenate([[unlisted], singles, doubles])
 
     @cached_property
+    def log_prior(self) -> Array:
+        """Logarithm of the prior; a hypothesis left out has minus infinity."""
+        with np.errstate(divide="ignore"):
+            result: Array = np.log(self.prior)
+        return result
+
+    @cached_property
+    def kinds_of_pairs(self) -> tuple[Index, Index]:
+        """Kind of the first and of the second cause of every pair."""
+        return self.kind_of[self.first], self.kind_of[self.second]
+
+    @cached_property
     def rows(self) -> dict[str, dict[int, list[Evidence]]]:
         """Evidence rows by finding, then by position of the cause."""
         result: dict[str, dict[int, list[Evidence]]] = {}
@@ -74,10 +106,35 @@ class Book:
                 result.setdefault(row.finding, {}).setdefault(i, []).append(row)
         return result
 
+    def narrowed(self, finding: Finding, context: Context) -> Context:
+        """The part of a context that this finding depends on, so that the rest changes nothing."""
+        hurt = context.hurt if finding.id in self._by_crop else frozenset()
+        vary_by = finding.background.vary_by
+        return Context(hurt, tuple(fact for fact in context.known if fact[0] == vary_by))
+
     def rates(self, finding: Finding, context: Context) -> FindingRates:
         """Rates of a finding in a context; kept, since few contexts occur in one interview."""
-        key = (finding.id, context)
+        key = (finding.id, self.narrowed(finding, context))
         if key not in self._rates:
             rows = self.rows.get(finding.id, {})
-            self._rates[key] = rates_of(finding, rows, len(self.causes), context)
+            self._rates[key] = rates_of(finding, rows, len(self.causes), key[1])
         return self._rates[key]
+
+    def unlisted(self, finding: Finding, context: Context) -> Array:
+        """Rates of a finding under a cause not in the book."""
+        key = (finding.id, self.narrowed(finding, context))
+        if key not in self._unlisted:
+            self._unlisted[key] = self.rates(finding, context).unlisted(self.common)
+        return self._unlisted[key]
+
+    def ticks(self, finding: Finding, context: Context) -> TickRates:
+        """P(present) of a tick finding, for the causes that state it."""
+        key = (finding.id, self.narrowed(finding, context))
+        if key not in self._ticks:
+            rates = self.rates(finding, context)
+            causes = np.flatnonzero(rates.stated)
+            single, background = rates.single[causes, 0], float(rates.background[0])
+            link, inhibitor = links(single, background, rates.stated[causes])
+            unlisted = float(self.unlisted(finding, context)[0])
+            self._ticks[key] = TickRates(causes, single, link, inhibitor, background, unlisted)
+        return self._ticks[key]

@@ -12,9 +12,11 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from diagnose.kb.model import Finding, Question, Test
-from diagnose.reasoning.likelihood import Array, Index, links
+from diagnose.reasoning.book import TickRates
+from diagnose.reasoning.likelihood import Array, Index
 from diagnose.reasoning.observations import Observations
 from diagnose.reasoning.rank import Ranking
 from diagnose.reasoning.report import said
@@ -57,6 +59,11 @@ def _entropy_rows(p: Array) -> Array:
     return rows
 
 
+def _entropy_two(p: Array) -> Array:
+    rows: Array = -(p * np.log(p) + (1.0 - p) * np.log(1.0 - p))
+    return rows
+
+
 def answer_table(finding: Finding, phone: bool, settings: Settings) -> Array:
     """P(answer | true value): shape (values, answers), rows summing to 1."""
     if finding.form == "tick":
@@ -70,6 +77,28 @@ def answer_table(finding: Finding, phone: bool, settings: Settings) -> Array:
     return result
 
 
+@dataclass(frozen=True, slots=True)
+class Alike:
+    """Hypotheses to score, each perhaps standing for many that say the same.
+
+    In this order: not in the book, the causes at `singles`, the pairs of `first` and `second`.
+    """
+
+    singles: Index
+    first: Index
+    second: Index
+    weights: Array
+
+
+def _gathered(speaks: NDArray[np.bool_], weights: Array) -> tuple[Index, Array]:
+    """Positions that speak, and one silent position that bears the weight of all silent ones."""
+    at = np.flatnonzero(speaks)
+    if len(at) == len(speaks):
+        return at, weights
+    silent = weights.sum() - weights[at].sum()
+    return np.append(at, np.argmin(speaks)), np.append(weights[at], silent)
+
+
 class Scorer:
     """Scores questions and tests at one point of a case."""
 
@@ -79,9 +108,12 @@ class Scorer:
         self.context = ranking.context
         self.settings = book.settings
         n = len(book.causes)
-        leading = np.zeros(n, dtype=bool)
-        leading[np.argsort(-ranking.present, kind="stable")[: self.settings.leaders]] = True
-        kept = np.flatnonzero(leading[book.first] & leading[book.second])
+        self.leading: Index = np.argsort(-ranking.present, kind="stable")[: self.settings.leaders]
+        # Place of every cause among the leaders; -1 for the others.
+        self.place: Index = np.full(n, -1, dtype=np.intp)
+        self.place[self.leading] = np.arange(len(self.leading))
+        leads = self.place >= 0
+        kept = np.flatnonzero(leads[book.first] & leads[book.second])
         self.first: Index = book.first[kept]
         self.second: Index = book.second[kept]
         weights = np.concatenate([ranking.posterior[: n + 1], ranking.posterior[n + 1 :][kept]])
@@ -92,11 +124,30 @@ class Scorer:
             if any(f in answered for f in members):
                 self.damped.update(f for f in members if f not in answered)
 
-    def rates(self, finding: Finding) -> Array:
-        """P(value | h) over the scored hypotheses."""
+    def alike(self, findings: Sequence[Finding]) -> Alike:
+        """The scored hypotheses, those that state none of the findings taken together."""
+        n = len(self.book.causes)
+        stated = np.zeros(n, dtype=bool)
+        for finding in findings:
+            stated |= self.book.rates(finding, self.context).stated
+        speaks = stated[self.first] | stated[self.second]
+        singles, single_weights = _gathered(stated, self.weights[1 : n + 1])
+        pairs, pair_weights = _gathered(speaks, self.weights[n + 1 :])
+        weights = np.concatenate([self.weights[:1], single_weights, pair_weights])
+        return Alike(singles, self.first[pairs], self.second[pairs], weights)
+
+    def information(self, finding: Finding) -> float:
+        """Gain of one finding of any form, undamped."""
+        alike = self.alike([finding])
         rates = self.book.rates(finding, self.context)
-        doubles = rates.pairs(self.first, self.second)
-        return np.vstack([rates.unlisted(self.book.common), rates.single, doubles])
+        doubles = rates.pairs(alike.first, alike.second)
+        unlisted = self.book.unlisted(finding, self.context)
+        table = self.book.tables.get((finding.id, self.phone))
+        if table is None:
+            table = answer_table(finding, self.phone, self.settings)
+            self.book.tables[finding.id, self.phone] = table
+        rows = np.vstack([unlisted, rates.single[alike.singles], doubles])
+        return information(alike.weights, rows @ table)
 
     def single(self, findings: Sequence[Finding]) -> dict[str, float]:
         """Gain of each finding asked by itself, group members damped."""
@@ -104,48 +155,74 @@ class Scorer:
         result = dict(zip((f.id for f in binary), self._ticks(binary), strict=True))
         for finding in findings:
             if finding.form != "tick":
-                table = answer_table(finding, self.phone, self.settings)
-                result[finding.id] = information(self.weights, self.rates(finding) @ table)
+                result[finding.id] = self.information(finding)
         for id_ in self.damped.intersection(result):
             result[id_] *= self.settings.group_power
         return result
 
     def _ticks(self, findings: Sequence[Finding]) -> list[float]:
-        """Gains of many tick findings in one sweep."""
+        """Gains of many tick findings in one sweep.
+
+        Only what is stated is laid out, as rows (finding, weight, P(present)); all hypotheses that
+        state nothing on a finding share its background and come in one row.
+        """
         if not findings:
             return []
-        present = self.ticked_rates(findings)
-        both = np.stack([present, 1.0 - present])  # (2, findings, hypotheses)
-        mean = both @ self.weights  # (2, findings)
-        noise = -(both * np.log(both)).sum(axis=0) @ self.weights
-        gains = -(mean * np.log(mean)).sum(axis=0) - noise
+        n, count = len(self.book.causes), len(findings)
+        every = np.arange(count)
+        ticks = [self.book.ticks(f, self.context) for f in findings]
+        background = np.array([t.background for t in ticks])
+        at = np.repeat(every, [len(t.causes) for t in ticks])
+        causes = np.concatenate([t.causes for t in ticks])
+        alone = self.weights[1 : n + 1][causes]
+        of_pair, pair, doubles = self._tick_pairs(ticks, at, causes, background)
+        paired = self.weights[n + 1 :][pair]
+        silent = self.weights[1:].sum() - np.bincount(at, alone, count)
+        silent -= np.bincount(of_pair, paired, count)
+        row = np.concatenate([at, of_pair, every, every])
+        weight = np.concatenate([alone, paired, silent, np.full(count, self.weights[0])])
+        single = np.concatenate([t.single for t in ticks])
+        unlisted = np.array([t.unlisted for t in ticks])
+        present = self._ticked(np.concatenate([single, doubles, background, unlisted]))
+        noise = np.bincount(row, weight * _entropy_two(present), count)
+        gains = _entropy_two(np.bincount(row, weight * present, count)) - noise
         return [max(0.0, float(g)) for g in gains]
 
-    def ticked_rates(self, findings: Sequence[Finding]) -> Array:
-        """P(ticked | h): shape (findings, hypotheses)."""
-        rates = [self.book.rates(f, self.context) for f in findings]
-        single = np.stack([r.single[:, 0] for r in rates])
-        stated = np.stack([r.stated for r in rates])
-        background = np.array([r.background[0] for r in rates])
-        pair = [links(s, float(b), t) for s, b, t in zip(single, background, stated, strict=True)]
-        link = np.stack([p[0] for p in pair])
-        inhibitor = np.stack([p[1] for p in pair])
-        i, j = self.first, self.second
-        doubles = 1.0 - (1.0 - background[:, None] * inhibitor[:, i] * inhibitor[:, j]) * (
-            1.0 - link[:, i]
-        ) * (1.0 - link[:, j])
-        unlisted = 0.5 * background + 0.5 * (single @ self.book.common)
-        present = np.concatenate([unlisted[:, None], single, doubles], axis=1)
+    def _tick_pairs(
+        self, ticks: Sequence[TickRates], at: Index, causes: Index, background: Array
+    ) -> tuple[Index, Index, Array]:
+        """Finding, pair and P(present) wherever a cause of a scored pair states a finding."""
+        place = self.place[causes]
+        leads = place >= 0
+        spot = (at[leads], place[leads])
+        shape = (len(ticks), len(self.leading))
+        link, inhibitor, stated = np.zeros(shape), np.ones(shape), np.zeros(shape, dtype=bool)
+        link[spot] = np.concatenate([t.link for t in ticks])[leads]
+        inhibitor[spot] = np.concatenate([t.inhibitor for t in ticks])[leads]
+        stated[spot] = True
+        i, j = self.place[self.first], self.place[self.second]
+        row, pair = np.nonzero(stated[:, i] | stated[:, j])
+        a, b = (row, i[pair]), (row, j[pair])
+        kept = 1.0 - background[row] * inhibitor[a] * inhibitor[b]
+        return row, pair, 1.0 - kept * (1.0 - link[a]) * (1.0 - link[b])
+
+    def _ticked(self, present: Array) -> Array:
+        """P(ticked), where the finding is present with the given probability."""
         hit, false = self.settings.ticked
         return present * hit + (1.0 - present) * false
 
     def joint(self, findings: Sequence[Finding]) -> float:
         """Exact gain of a tick list asked as a whole, over all its 2^k patterns."""
-        patterns = np.ones((len(self.weights), 1))
-        for row in self.ticked_rates(findings):
+        alike = self.alike(findings)
+        patterns = np.ones((len(alike.weights), 1))
+        for finding in findings:
+            rates = self.book.rates(finding, self.context)
+            doubles = rates.pairs(alike.first, alike.second)[:, 0]
+            unlisted = self.book.unlisted(finding, self.context)[:1]
+            row = self._ticked(np.concatenate([unlisted, rates.single[alike.singles, 0], doubles]))
             both = np.stack([row, 1.0 - row], axis=1)  # (hypotheses, 2)
             patterns = (patterns[:, :, None] * both[:, None, :]).reshape(len(row), -1)
-        return information(self.weights, patterns)
+        return information(alike.weights, patterns)
 
     def best(
         self,
@@ -205,6 +282,6 @@ class Scorer:
         for test in tests:
             if test.id in self.seen.reports:
                 continue
-            gain = information(self.weights, self.rates(self.book.kb.findings[test.id]))
+            gain = self.information(self.book.kb.findings[test.id])
             result.append(Gain(test.id, gain, gain / (test.effort + cost[test.cost])))
         return sorted(result, key=lambda g: (-g.per_effort, g.id))

@@ -14,7 +14,7 @@ import numpy as np
 from diagnose.kb.model import Finding, Rule
 from diagnose.reasoning.book import Book
 from diagnose.reasoning.hosts import host_weights
-from diagnose.reasoning.likelihood import Array, Context, context_of
+from diagnose.reasoning.likelihood import Array, Context, Index, context_of
 from diagnose.reasoning.observations import Observations
 from diagnose.reasoning.report import Report
 from diagnose.reasoning.settings import EFFECTS
@@ -74,36 +74,71 @@ def powers(book: Book, reports: Mapping[str, Report]) -> dict[str, float]:
     return result
 
 
+@dataclass(frozen=True, slots=True)
+class Told:
+    """log P(report | hypothesis), kept small: in most pairs neither cause states the finding.
+
+    Fields:
+        alone: not in the book, then every single cause.
+        rest: any pair in which neither cause states the finding.
+        pairs: positions of the pairs in which one does.
+        doubles: these pairs, in that order.
+    """
+
+    alone: Array
+    rest: float
+    pairs: Index
+    doubles: Array
+
+
 class Ranker:
     """Ranks cases of one book, keeping the weight of every report it has met."""
 
     def __init__(self, book: Book) -> None:
         self.book = book
-        self._weights: dict[tuple[str, tuple[float, ...], Context], Array] = {}
+        self._told: dict[tuple[str, tuple[float, ...], Context], Told] = {}
+        self._hosts: dict[frozenset[tuple[str, str]], Array | float] = {}
+
+    def told(self, report: Report, context: Context) -> Told:
+        """log P(report | hypothesis), in its small form."""
+        book = self.book
+        finding: Finding = book.kb.findings[report.finding]
+        key = (report.finding, report.likelihood, book.narrowed(finding, context))
+        if key not in self._told:
+            rates = book.rates(finding, context)
+            seen = np.asarray(report.likelihood)
+            alone = np.concatenate([[book.unlisted(finding, context) @ seen], rates.single @ seen])
+            speaks = rates.stated[book.first] | rates.stated[book.second]
+            pairs = np.flatnonzero(speaks)
+            # One silent pair stands for all of them; it comes first, or is a stand-in unused.
+            silent = np.argmin(speaks) if len(pairs) < len(speaks) else 0
+            wanted = np.concatenate([[silent], pairs]) if len(speaks) else pairs
+            doubles = rates.pairs(book.first[wanted], book.second[wanted]) @ seen
+            logs = np.log(np.maximum(doubles, 1e-12))
+            rest = float(logs[0]) if len(speaks) else 0.0
+            floor = np.log(np.maximum(alone, 1e-12))
+            self._told[key] = Told(floor, rest, pairs, logs[1:])
+        return self._told[key]
 
     def weight(self, report: Report, context: Context) -> Array:
-        """Log P(report | hypothesis), for every hypothesis."""
-        finding: Finding = self.book.kb.findings[report.finding]
-        key = (report.finding, report.likelihood, context)
-        if key not in self._weights:
-            rates = self.book.rates(finding, context)
-            seen = np.asarray(report.likelihood)
-            singles = rates.single @ seen
-            doubles = rates.pairs(self.book.first, self.book.second) @ seen
-            unlisted = rates.unlisted(self.book.common) @ seen
-            total = np.concatenate([[unlisted], singles, doubles])
-            self._weights[key] = np.log(np.maximum(total, 1e-12))
-        return self._weights[key]
+        """log P(report | hypothesis), for every hypothesis."""
+        told = self.told(report, context)
+        doubles = np.full(len(self.book.first), told.rest)
+        doubles[told.pairs] = told.doubles
+        return np.concatenate([told.alone, doubles])
 
     def hosts(self, seen: Observations) -> Array | float:
-        """Log P(crops answer | hypothesis), for every hypothesis; 0 when it says nothing."""
-        weights = host_weights(self.book.kb, seen.crops, self.book.settings)
-        if weights is None:
-            return 0.0
-        doubles = weights.pairs(self.book.first, self.book.second)
-        return np.concatenate([[weights.unlisted()], weights.single(), doubles])
+        """log P(crops answer | hypothesis), for every hypothesis; 0 when it says nothing."""
+        key = frozenset(seen.crops.items())
+        if key not in self._hosts:
+            weights = host_weights(self.book.kb, seen.crops, self.book.settings)
+            if weights is None:
+                return 0.0
+            doubles = weights.pairs(self.book.first, self.book.second)
+            self._hosts[key] = np.concatenate([[weights.unlisted()], weights.single(), doubles])
+        return self._hosts[key]
 
-    def rules(self, seen: Observations) -> tuple[Array, tuple[Fired, ...]]:
+    def rules(self, seen: Observations) -> tuple[Array | float, tuple[Fired, ...]]:
         """Log factor of the rules on every hypothesis, and which fired."""
         factors = np.zeros(len(self.book.causes))
         fired: list[Fired] = []
@@ -118,6 +153,8 @@ class Ranker:
                         continue
                     out = True
                 factors[i] += np.log(EFFECTS[rule.effect])
+        if not fired:
+            return 0.0, ()
         doubles = factors[self.book.first] + factors[self.book.second]
         return np.concatenate([[0.0], factors, doubles]), tuple(fired)
 
@@ -126,9 +163,14 @@ class Ranker:
     ) -> tuple[Array, tuple[Fired, ...]]:
         """Unnormalised log posterior of every hypothesis, and the rules that fired."""
         reports = seen.informative()
-        total = np.log(self.book.prior) + self.hosts(seen)
+        total = self.book.log_prior + self.hosts(seen)
+        n, rest = len(self.book.causes), 0.0
         for finding, power in powers(self.book, reports).items():
-            total = total + power * self.weight(reports[finding], context)
+            told = self.told(reports[finding], context)
+            total[: n + 1] += power * told.alone
+            rest += power * told.rest
+            total[n + 1 + told.pairs] += power * (told.doubles - told.rest)
+        total[n + 1 :] += rest
         rules, fired = self.rules(seen)
         return total + rules, fired
 
@@ -157,8 +199,8 @@ class Ranker:
         np.add.at(present, self.book.second, doubles)
         per_kind = np.zeros(len(self.book.kinds))
         np.add.at(per_kind, self.book.kind_of, posterior[1 : n + 1])
-        np.add.at(per_kind, self.book.kind_of[self.book.first], doubles)
-        np.add.at(per_kind, self.book.kind_of[self.book.second], doubles)
+        for kinds_of in self.book.kinds_of_pairs:
+            np.add.at(per_kind, kinds_of, doubles)
         kinds = {k: float(p) for k, p in zip(self.book.kinds, per_kind, strict=True)}
         return Ranking(self.book, posterior, present, kinds, float(posterior[0]), fired, context)
 

@@ -11,7 +11,9 @@ import pytest
 from small_book import small_kb
 
 import diagnose
+from diagnose.casebook.folder import CaseFolder
 from diagnose.casebook.store import Casebook
+from diagnose.interview.answers import read_answer
 from diagnose.kb.model import Knowledge
 
 SPRING = dt.datetime(2026, 4, 20, 18, 30, tzinfo=dt.UTC)
@@ -25,6 +27,16 @@ def kb() -> Knowledge:
 @pytest.fixture
 def casebook(tmp_path: Path) -> Casebook:
     return Casebook(tmp_path / "casebook", clock=lambda: SPRING)
+
+
+@pytest.fixture
+def begun(casebook: Casebook, kb: Knowledge) -> CaseFolder:
+    """A case with three answers: entries 1 to 3 on lines 2 to 4."""
+    case = casebook.new_case(kb, alias="plot 7")
+    with case.writing() as open_:
+        for id_, raw in (("speed", "weeks"), ("light", "dim"), ("water", "wet")):
+            open_.journal.answered(read_answer(kb, id_, raw))
+    return case
 
 
 @pytest.fixture

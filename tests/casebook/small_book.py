@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import replace
 
+from diagnose.casebook.folder import CaseFolder
 from diagnose.kb.model import (
     Crop,
     DerivedRecipe,
@@ -16,6 +18,10 @@ from diagnose.kb.model import (
     Test,
 )
 from diagnose.reasoning import demo
+
+
+def lines(case: CaseFolder) -> list[dict[str, object]]:
+    return [json.loads(line) for line in case.journal_path.read_bytes().splitlines()]
 
 
 def question(id_: str, form: Form, *findings: str) -> Question:
