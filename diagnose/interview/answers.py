@@ -98,6 +98,16 @@ def _keys(what: str, raw: Any, known: Sequence[str]) -> Mapping[str, Any]:
     return raw
 
 
+def _rows(what: str, raw: Mapping[str, Any], key: str) -> list[Any]:
+    """A list under a key; empty when the key is missing."""
+    rows = raw.get(key)
+    if rows is None:
+        return []
+    if not isinstance(rows, list):
+        raise UsageError(f"{what}: {key} is '{rows}'", "Write a list, like [first, second].")
+    return rows
+
+
 def _test(kb: Knowledge, id_: str, raw: Any) -> Answer:
     finding = kb.findings[id_]
     if raw is None or raw == DONT_KNOW:
@@ -119,7 +129,7 @@ def _tick(kb: Knowledge, question: Question, raw: Any, phone: bool) -> Answer:
     if isinstance(raw, list):
         raw = {"ticked": raw}
     _keys(question.id, raw, ("ticked", "looked_for"))
-    chosen = [_one_of(question.id, f, known) for f in raw.get("ticked") or []]
+    chosen = [_one_of(question.id, f, known) for f in _rows(question.id, raw, "ticked")]
     looked = raw.get("looked_for") or []
     if looked == "all":
         looked_ids = list(known)
@@ -226,7 +236,7 @@ def _inputs(kb: Knowledge, question: Question, raw: Any, phone: bool) -> Answer:
         rows = raw[slot] if isinstance(raw[slot], list) else [raw[slot]]
         clean[slot] = [_input_row(f"{question.id}: {slot}", row, names) for row in rows]
     tags = {t for i in kb.inputs.values() for t in i.tags}
-    denied = raw.get("none_of") or []
+    denied = _rows(question.id, raw, "none_of")
     known = sorted(tags | set(kb.inputs))
     if denied:
         clean["none_of"] = [_one_of(f"{question.id}: none_of", t, known) for t in denied]
@@ -244,7 +254,7 @@ def _input_row(what: str, row: Any, names: Mapping[str, Sequence[str]]) -> Any:
         clean["source"] = _one_of(f"{what}: source", row["source"], INPUT_SOURCES)
     for key in ("when", "on"):
         if row.get(key):
-            clean[key] = str(row[key])[:LONGEST_TEXT]
+            clean[key] = clean_text(str(row[key]))
     return clean
 
 
@@ -255,7 +265,7 @@ def _timeline(kb: Knowledge, question: Question, raw: Any, phone: bool) -> Answe
         clean["last_right"] = read_date(f"{question.id}: last_right", raw["last_right"]).isoformat()
     names = match.event_names(kb)
     events = []
-    for row in raw.get("events") or []:
+    for row in _rows(question.id, raw, "events"):
         _keys(f"{question.id}: event", row, ("event", "when", "again"))
         event: dict[str, Any] = {"event": find_name("event", row.get("event", ""), names)}
         if row.get("when"):
@@ -265,8 +275,8 @@ def _timeline(kb: Knowledge, question: Question, raw: Any, phone: bool) -> Answe
         events.append(event)
     if events:
         clean["events"] = events
-    if raw.get("none_of"):
-        clean["none_of"] = [find_name("event", e, names) for e in raw["none_of"]]
+    if denied := _rows(question.id, raw, "none_of"):
+        clean["none_of"] = [find_name("event", e, names) for e in denied]
     if not clean:
         return Answer(question.id, DONT_KNOW, (), unknown=True)
     return Answer(question.id, clean)
@@ -296,7 +306,7 @@ def _words(kb: Knowledge, question: Question, raw: Any, phone: bool) -> Answer:
     text = clean_text(str(raw.get("text") or ""))
     reports: dict[str, Report] = {}
     confirmed = []
-    for item in raw.get("confirmed") or []:
+    for item in _rows(question.id, raw, "confirmed"):
         id_, _, value = str(item).partition("=")
         finding = kb.findings.get(_one_of(f"{question.id}: confirmed", id_, list(kb.findings)))
         assert finding is not None

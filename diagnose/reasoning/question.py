@@ -185,7 +185,8 @@ class Scorer:
         unlisted = np.array([t.unlisted for t in ticks])
         present = self._ticked(np.concatenate([single, doubles, background, unlisted]))
         noise = np.bincount(row, weight * _entropy_two(present), count)
-        gains = _entropy_two(np.bincount(row, weight * present, count)) - noise
+        mean: Array = np.bincount(row, weight * present, count).astype(np.float64)
+        gains = _entropy_two(mean) - noise
         return [max(0.0, float(g)) for g in gains]
 
     def _tick_pairs(

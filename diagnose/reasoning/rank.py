@@ -76,7 +76,7 @@ def powers(book: Book, reports: Mapping[str, Report]) -> dict[str, float]:
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """log P(report | hypothesis), kept small: in most pairs neither cause states the finding.
+    """Log P(report | hypothesis), kept small: in most pairs neither cause states the finding.
 
     Fields:
         alone: not in the book, then every single cause.
@@ -100,7 +100,7 @@ class Ranker:
         self._hosts: dict[frozenset[tuple[str, str]], Array | float] = {}
 
     def told(self, report: Report, context: Context) -> Told:
-        """log P(report | hypothesis), in its small form."""
+        """Log P(report | hypothesis), in its small form."""
         book = self.book
         finding: Finding = book.kb.findings[report.finding]
         key = (report.finding, report.likelihood, book.narrowed(finding, context))
@@ -121,14 +121,14 @@ class Ranker:
         return self._told[key]
 
     def weight(self, report: Report, context: Context) -> Array:
-        """log P(report | hypothesis), for every hypothesis."""
+        """Log P(report | hypothesis), for every hypothesis."""
         told = self.told(report, context)
         doubles = np.full(len(self.book.first), told.rest)
         doubles[told.pairs] = told.doubles
         return np.concatenate([told.alone, doubles])
 
     def hosts(self, seen: Observations) -> Array | float:
-        """log P(crops answer | hypothesis), for every hypothesis; 0 when it says nothing."""
+        """Log P(crops answer | hypothesis), for every hypothesis; 0 when it says nothing."""
         key = frozenset(seen.crops.items())
         if key not in self._hosts:
             weights = host_weights(self.book.kb, seen.crops, self.book.settings)

@@ -52,7 +52,10 @@ def waits(kb: Knowledge, cause: int) -> Iterator[float]:
     """Seconds waited for each chosen question of one interview; the first is cold."""
     # Answers come from a book of their own, so that the one timed is cold at the start.
     replies, session = Book(kb), Session(Ranker(Book(kb)))
+    start = perf_counter()
     step = session.next_step()
+    if isinstance(step, Step) and step.total == 0:  # no opening
+        yield perf_counter() - start
     for turn in range(LONGEST):
         if not isinstance(step, Step):
             return
