@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from diagnose.curate import checks
-from diagnose.kb import integrity, schema, strictyaml, tree
+from diagnose.kb import figures, integrity, schema, strictyaml, tree
 from diagnose.kb.fault import Fault, FaultKind
 from diagnose.kb.load import load_fully
 
@@ -25,12 +25,12 @@ def check_knowledge(root: Path) -> list[Fault]:
 
 def fault_kinds() -> list[type[FaultKind]]:
     """Every kind of fault there is, by code; the table in DEVELOPERS.md is compared with it."""
-    modules = (strictyaml, tree, schema)
+    modules = (strictyaml, tree, schema, integrity, figures)
     found = [
         item
         for module in modules
         for item in vars(module).values()
         if isinstance(item, type) and issubclass(item, FaultKind) and item is not FaultKind
     ]
-    kinds = {*found, *integrity.CLASSES, *checks.ALL}
+    kinds = {*found, *checks.ALL}
     return sorted(kinds, key=lambda kind: kind.code)

@@ -9,19 +9,22 @@ never show that the book is right: published cases do that.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from enum import Enum
 from typing import Any
 
 import numpy as np
 
 from diagnose.curate.trial import Case, Tried, figures, interview_case, judge
 from diagnose.interview.answers import DONT_KNOW, read_answer, structured
+from diagnose.interview.session import Session
 from diagnose.kb.model import PRESENT, Cause, Crop, Finding, Knowledge, Question
 from diagnose.reasoning.book import Book
 from diagnose.reasoning.derive import derive
 from diagnose.reasoning.hosts import chance_hurt, lives_on
 from diagnose.reasoning.likelihood import Context
-from diagnose.reasoning.rank import Ranker
+from diagnose.reasoning.question import Gain
+from diagnose.reasoning.rank import Ranker, Ranking
 from diagnose.reasoning.settings import DEFAULT
 
 Rng = np.random.Generator
@@ -37,6 +40,14 @@ class Grower:
     wrong: float = 0.05
 
 
+class Shuffled(Enum):
+    """The order chosen questions are asked in: by their worth, or one of two baselines."""
+
+    BY_WORTH = "by worth"
+    FILE = "file order"
+    RANDOM = "random order"
+
+
 @dataclass(frozen=True, slots=True)
 class Plan:
     """What is simulated. `deleted` takes the true cause out of the ranking book."""
@@ -46,27 +57,52 @@ class Plan:
     deleted: bool = False
     grower: Grower = Grower()
     seed: int = 1
+    order: Shuffled = Shuffled.BY_WORTH
 
 
 def simulate(kb: Knowledge, plan: Plan, ranker: Ranker | None = None) -> dict[str, float]:
     """Run a plan and return the figures of a trial over it.
 
-    With `deleted`, every case counts as undetermined: right when nothing is called likely.
+    With `deleted`, every case counts as undetermined: right when nothing is called likely. With
+    two causes, `both` is the share of cases where both are among the first three.
     """
     book = Book(kb)
     ranker = ranker or Ranker(book)
     rng = np.random.default_rng(plan.seed)
     tried: list[Tried] = []
+    both = 0
     for number in range(plan.cases):
         true = draw_causes(book, plan.causes, rng)
         case = draw_case(book, true, plan.grower, rng, f"s{number}")
+        using = ranker
         if plan.deleted:
-            less = Ranker(Book(without(kb, [book.causes[i] for i in true])))
+            using = Ranker(Book(without(kb, [book.causes[i] for i in true])))
             case = Case(case.id, case.answers)
-            tried.append(judge(less, case, interview_case(less, case)))
-        else:
-            tried.append(judge(ranker, case, interview_case(ranker, case)))
-    return figures(tried)
+        session = Session(using)
+        if plan.order is not Shuffled.BY_WORTH:
+            session = _Ordered(using, order=_order(kb, plan.order, rng))
+        tried.append(judge(using, case, interview_case(using, case, session=session)))
+        both += set(case.expect) <= {c for c, _ in tried[-1].top}
+    return {**figures(tried), "both": round(both / plan.cases, 4)}
+
+
+def _order(kb: Knowledge, order: Shuffled, rng: Rng) -> list[str]:
+    ids = list(kb.questions)
+    return ids if order is Shuffled.FILE else [ids[int(k)] for k in rng.permutation(len(ids))]
+
+
+@dataclass(slots=True)
+class _Ordered(Session):
+    """An interview that asks in a fixed order, with the same stop as the real one."""
+
+    order: list[str] = field(default_factory=list)
+
+    def gains(self, ranking: Ranking) -> list[Gain]:
+        known = Session.gains(self, ranking)
+        askable = {g.id for g in known}
+        # What is left to gain decides whether to stop, as in the real one; the order only picks.
+        left = known[0].per_effort if known else 0.0
+        return [Gain(q, 0.0, left) for q in self.order if q in askable]
 
 
 def without(kb: Knowledge, causes: Sequence[str]) -> Knowledge:

@@ -131,9 +131,11 @@ def run_trial(kb: Knowledge, cases: Sequence[Case], *, phone: bool = False) -> T
     return Trial(tuple(tried), figures(tried))
 
 
-def interview_case(ranker: Ranker, case: Case, *, phone: bool = False) -> Session:
+def interview_case(
+    ranker: Ranker, case: Case, *, phone: bool = False, session: Session | None = None
+) -> Session:
     """Let the interview ask; answer from the case."""
-    session = Session(ranker, phone)
+    session = session or Session(ranker, phone)
     try:
         for id_, raw in case.answers.items():
             answer = session.read(id_, raw)  # a wrong id must not pass as silence

@@ -17,11 +17,15 @@ from typing import Any
 
 from diagnose.errors import UsageError
 from diagnose.interview.answers import DONT_KNOW, NONE_LOOKED, find_name, find_question
+from diagnose.interview.dates import split_date
 from diagnose.kb import match
 from diagnose.kb.model import Knowledge, Question
 
-UNKNOWN_WORDS = {"dont know", "don t know", "do not know", "unknown", "dont_know", "dk", "no idea"}
-NOTHING_WORDS = {"nothing", "none", "no", "-", "nil"}
+UNKNOWN_WORDS = {
+    *("dont know", "don t know", "do not know", "unknown", "dk", "no idea", "not sure", "unsure"),
+    *("i dont know", "i don t know", "i do not know", "i m not sure", "no clue"),
+}
+NOTHING_WORDS = {"nothing", "none", "no", "nil", "none of these", "nothing else"}
 STATE_WORDS = {
     "hurt": "hurt",
     "sick": "hurt",
@@ -44,6 +48,15 @@ def is_unknown(text: str) -> bool:
     (True, False)
     """
     return match.plain(text) in UNKNOWN_WORDS
+
+
+def is_nothing(text: str) -> bool:
+    """Whether a typed line means "nothing, none of these".
+
+    >>> is_nothing("None!"), is_nothing("-"), is_nothing("nothing new")
+    (True, True, False)
+    """
+    return match.plain(text) in NOTHING_WORDS or text.strip() == "-"
 
 
 def read_typed(kb: Knowledge, id_: str, text: str, today: dt.date) -> Any:
@@ -77,40 +90,76 @@ def read_typed(kb: Knowledge, id_: str, text: str, today: dt.date) -> Any:
 
 
 def pick(what: str, text: str, names: Mapping[str, Sequence[str]]) -> str:
-    """The id meant by a typed value."""
-    return find_name(what, text, names)
+    """The id meant by a typed value, out of a short list.
+
+    Raises:
+        UsageError: naming every id there is.
+    """
+    try:
+        return find_name(what, text, names)
+    except UsageError:
+        near = [m.id for m in match.find(text, names, 1)]
+        hint = f"Did you mean '{near[0]}'? " if near else ""
+        raise UsageError(
+            f"{what}: '{text}' is not known here", f"{hint}Known: {', '.join(names)}."
+        ) from None
 
 
 def _ticks(kb: Knowledge, question: Question, text: str) -> Any:
-    if match.plain(text) in NOTHING_WORDS:
+    if is_nothing(text):
         return NONE_LOOKED
     findings = [kb.findings[f] for f in question.findings]
     names = {f.id: tuple(filter(None, (f.id, f.name, *f.also_said))) for f in findings}
-    return {"ticked": [pick(question.id, part, names) for part in split(text)]}
+    return {"ticked": [pick(question.id, part, names) for part in split(text, names)]}
 
 
-def split(text: str) -> list[str]:
-    """Typed names, split at commas, semicolons and "and".
+_SEPARATOR = re.compile(r"[,;\n]|\band\b", re.I)
+
+
+def split(text: str, names: Mapping[str, Sequence[str]] | None = None) -> list[str]:
+    """Typed names, split at commas, semicolons and "and", but never inside a known name.
 
     >>> split("tomato, pepper and  leek")
     ['tomato', 'pepper', 'leek']
+    >>> split("mustard and cress, leek", {"cress": ("cress", "mustard and cress")})
+    ['mustard and cress', 'leek']
     """
-    return [part.strip() for part in re.split(r"[,;\n]|\band\b", text) if part.strip()]
+    whole = [w for words in (names or {}).values() for w in words if _SEPARATOR.search(w)]
+    kept: list[str] = []
+
+    def keep(hit: re.Match[str]) -> str:
+        kept.append(hit[0])
+        return f"\0{len(kept) - 1}\0"
+
+    for name in sorted(whole, key=len, reverse=True):
+        text = re.sub(re.escape(name), keep, text, flags=re.I)
+    parts = [re.sub(r"\0(\d+)\0", lambda hit: kept[int(hit[1])], p) for p in _SEPARATOR.split(text)]
+    return [part.strip() for part in parts if part.strip()]
 
 
 def read_crops(kb: Knowledge, text: str, state: str = "") -> dict[str, str]:
     """Typed crops with how they are; `state` is taken where a crop says nothing itself."""
     names = match.crop_names(kb)
     result: dict[str, str] = {}
-    for part in split(text):
+    for part in split(text, names):
         name, own = _state(part)
         chosen = own or state
         if not chosen:
             raise UsageError(
                 f"crops: is '{part}' hurt or sound?", "Write: tomato hurt, sweetcorn fine."
             )
-        result[find_name("crops", name, names)] = chosen
+        crop = find_name("crops", name, names)
+        if result.setdefault(crop, chosen) != chosen:
+            raise twice(kb, crop)
     return result
+
+
+def twice(kb: Knowledge, crop: str) -> UsageError:
+    """What to say when a crop is named both as hurt and as sound."""
+    return UsageError(
+        f"crops: {kb.crops[crop].name} is named twice, in two states",
+        "A crop with any hurt plant is hurt. Name it once.",
+    )
 
 
 def _state(part: str) -> tuple[str, str]:
@@ -126,13 +175,13 @@ def _state(part: str) -> tuple[str, str]:
 def read_names(kb: Knowledge, what: str, text: str, kind: str) -> list[str]:
     """Typed crop or input names, each found for sure."""
     names = match.crop_names(kb) if kind == "crops" else match.input_names(kb)
-    return [find_name(what, part, names) for part in split(text)]
+    return [find_name(what, part, names) for part in split(text, names)]
 
 
 def _inputs(kb: Knowledge, text: str) -> dict[str, Any]:
     slots = {s.id: (s.id, s.name) for s in kb.slots.values()} | {"none_of": ("none of", "none_of")}
     result: dict[str, Any] = {}
-    for part in filter(None, (p.strip() for p in text.split(";"))):
+    for part in filter(None, (p.strip() for p in re.split(r"[;\n]", text))):
         slot, colon, rest = part.partition(":")
         if not colon:
             raise UsageError(
@@ -142,7 +191,7 @@ def _inputs(kb: Knowledge, text: str) -> dict[str, Any]:
         place = pick("inputs: place", slot, slots)
         if place == "none_of":
             result[place] = [p.strip() for p in split(rest)]
-        elif match.plain(rest) in NOTHING_WORDS:
+        elif is_nothing(rest):
             result[place] = []
         elif not is_unknown(rest):
             result[place] = read_names(kb, f"inputs: {place}", rest, "inputs")
@@ -176,37 +225,3 @@ def read_event(kb: Knowledge, words: str, when: dt.date | None) -> dict[str, Any
     if again:
         event["again"] = True
     return event
-
-
-_AGO = re.compile(r"(?P<n>\d+)\s+(?P<unit>day|week|month)s?\s+ago$", re.I)
-_ISO = re.compile(r"(?:until|on|since|:)?\s*(?P<date>\d{4}-\d{1,2}-\d{1,2})$", re.I)
-_NEAR = re.compile(r"(?P<word>today|yesterday)$", re.I)
-_DAYS = {"day": 1, "week": 7, "month": 30}
-
-
-def split_date(text: str, today: dt.date) -> tuple[str, dt.date | None]:
-    """Words and the date at their end: 2026-04-20, "3 weeks ago", today, yesterday.
-
-    Raises:
-        UsageError: a date that does not exist or lies in the future.
-
-    >>> split_date("potted on 2 weeks ago", dt.date(2026, 5, 15))
-    ('potted on', datetime.date(2026, 5, 1))
-    """
-    text = text.strip().rstrip(".")
-    if hit := _AGO.search(text):
-        when = today - dt.timedelta(days=int(hit["n"]) * _DAYS[hit["unit"].lower()])
-    elif hit := _NEAR.search(text):
-        when = today - dt.timedelta(days=hit["word"].lower() == "yesterday")
-    elif hit := _ISO.search(text):
-        try:
-            when = dt.date(*(int(n) for n in hit["date"].split("-")))
-        except ValueError:
-            raise UsageError(
-                f"'{hit['date']}' is no date", "Write year-month-day, like 2026-04-20."
-            ) from None
-        if when > today:
-            raise UsageError(f"{when} lies in the future", "Check the year.")
-    else:
-        return text, None
-    return text[: hit.start()].strip(" ,:"), when

@@ -315,7 +315,8 @@ def derived(raw: Plain) -> tuple[list[m.DerivedRecipe], list[m.Finding]]:
                 texts(given, "events"),
             )
         )
-        found.append(finding(row, "derived", "derived", values(row["values"])))
+        its_values = values(row["values"]) if "values" in row else YES_NO
+        found.append(finding(row, "derived", "derived", its_values))
     return recipes, found
 
 

@@ -6,10 +6,11 @@ knowledge with any fault. The compiled form is kept in the user's cache by conte
 
 from __future__ import annotations
 
+import contextlib
 from dataclasses import dataclass
 from pathlib import Path
 
-from diagnose.kb import cache, integrity
+from diagnose.kb import cache, figures, integrity, references
 from diagnose.kb.assemble import Documents, assemble
 from diagnose.kb.fault import Fault, KnowledgeError
 from diagnose.kb.locate import knowledge_root
@@ -37,10 +38,10 @@ def load_fully(root: Path) -> Loaded:
         return Loaded(tree, tuple(faults), None)
     kb = assemble(_plain(tree), digest(root))
     for check in (
-        integrity.check_references,
+        references.check_references,
         integrity.check_condition_references,
         integrity.check_sources,
-        integrity.check_numbers,
+        figures.check_findings,
     ):
         faults += check(kb, tree)
     return Loaded(tree, tuple(faults), kb)
@@ -67,7 +68,9 @@ def load(given: str | Path | None = None) -> Knowledge:
     root = knowledge_root(given)
     mark = digest(root)
     if documents := cache.fetch(mark):
-        return assemble(documents, mark)
+        # A cache that is JSON but not ours is passed over like a missing one.
+        with contextlib.suppress(LookupError, TypeError, ValueError, AttributeError):
+            return assemble(documents, mark)
     loaded = load_fully(root)
     if loaded.faults or loaded.knowledge is None:
         raise KnowledgeError(loaded.faults, str(root))

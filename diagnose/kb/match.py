@@ -7,10 +7,10 @@ is taken without the caller's say: below the score of `SURE` the caller should a
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from diagnose.kb.model import Knowledge
+from diagnose.kb.model import Finding, Knowledge
 
 SURE = 88.0
 NEAR = 62.0
@@ -110,52 +110,100 @@ class Sign:
     score: float
 
 
-_CLAUSE = re.compile(r"[.;,!?\n]|\band\b|\bbut\b|\bwith\b|\bwhile\b")
+_CLAUSE = re.compile(r"[.;,!?\n]|\b(?:and|but|with|while|since|then)\b")
 _NOT = re.compile(r"\b(no|not|never|without|isn t|aren t|none)\b")
+_EMPTY = frozenset(
+    [
+        "a",
+        "an",
+        "the",
+        "is",
+        "are",
+        "of",
+        "at",
+        "on",
+        "in",
+        "it",
+        "its",
+        "my",
+        "they",
+        "them",
+        "some",
+        "very",
+        "so",
+        "to",
+        "too",
+        "has",
+        "have",
+    ]
+)
+_ENDINGS = re.compile(r"(ings?|ed|ly|ies|es|s|y)$")
+# One short word as the wording of a value in a choice ("few", "patches") fits too many stories.
+LONE_WORD = 8
+
+
+def stem(word: str) -> str:
+    """A word without its common endings, so that twisted, twisting and twists agree.
+
+    >>> stem("twisted"), stem("twists"), stem("leaves")
+    ('twist', 'twist', 'leav')
+    """
+    cut = _ENDINGS.sub("", word)
+    return cut if len(cut) >= 3 else word
 
 
 def signs(kb: Knowledge, text: str, limit: int = 10) -> list[Sign]:
     """Findings a story seems to speak of, to be confirmed by the one who told it.
 
-    Each wording is looked for in each clause; clauses with a denial are passed over.
+    A wording fits a clause that holds all its words, in any order and with any ending; longer
+    wordings also fit with a slip of spelling. A clause with a denial fits only wordings that hold
+    one themselves ("not growing").
 
     >>> from diagnose.kb.load import load
     >>> found = signs(load(), "My tomatoes are twisted, leaf stalks turn down. No aphids.")
     >>> "aphids_seen" in [s.finding for s in found]
     False
     """
-    from rapidfuzz import fuzz
-
-    clauses = [c for c in (plain(part) for part in _CLAUSE.split(text)) if c]
-    clauses = [c for c in clauses if not _NOT.search(c)]
+    clauses = [c for c in (plain(part) for part in _CLAUSE.split(text.casefold())) if c]
+    denied = [bool(_NOT.search(c)) for c in clauses]
+    stems = [{stem(w) for w in c.split()} for c in clauses]
     best: dict[tuple[str, str], Sign] = {}
     for finding in kb.findings.values():
-        if finding.form not in ("tick", "choice"):
-            continue
-        wordings: list[tuple[str, str, str]] = []
-        if finding.form == "tick":
-            words = (finding.name, finding.standard_term, *finding.also_said)
-            wordings += [("present", finding.name, w) for w in words if w]
-        else:
-            for value in finding.values:
-                if value.id != finding.normal:
-                    label = f"{finding.name}: {value.label}"
-                    wordings += [(value.id, label, w) for w in (value.label, *value.also_said)]
-        for value_id, label, wording in wordings:
-            w = plain(wording)
-            if len(w) < 4:
+        for value, label, wording in _wordings(finding):
+            lone = len(wording.split()) == 1
+            if len(wording) < (LONE_WORD if lone and finding.form == "choice" else 4):
                 continue
-            for clause in clauses:
-                score = _in_clause(w, clause, fuzz)
-                key = (finding.id, value_id)
+            for clause, words, no in zip(clauses, stems, denied, strict=True):
+                if no and not _NOT.search(wording):
+                    continue
+                score = _in_clause(wording, clause, words)
+                key = (finding.id, value)
                 if score >= SURE and (key not in best or best[key].score < score):
-                    best[key] = Sign(finding.id, value_id, label, score)
+                    best[key] = Sign(finding.id, value, label, score)
     return sorted(best.values(), key=lambda s: (-s.score, s.finding))[:limit]
 
 
-def _in_clause(wording: str, clause: str, fuzz: object) -> float:
+def _wordings(finding: Finding) -> Iterator[tuple[str, str, str]]:
+    """Value, label and wording of everything a finding may be called in a story."""
+    if finding.form == "tick":
+        for words in (finding.name, finding.standard_term, *finding.also_said):
+            yield "present", finding.name, plain(words)
+    elif finding.form == "choice":
+        for value in finding.values:
+            if value.id != finding.normal:
+                label = f"{finding.name}: {value.label}"
+                for words in (value.label, *value.also_said):
+                    yield value.id, label, plain(words)
+
+
+def _in_clause(wording: str, clause: str, words: set[str]) -> float:
     if f" {wording} " in f" {clause} ":
         return 100.0 + min(len(wording), 30) / 10
-    if len(wording) < 7 or len(wording) > len(clause) + 2:
+    wanted = {stem(w) for w in wording.split() if w not in _EMPTY}
+    if wanted and wanted <= words:
+        return 92.0 + len(wanted)
+    if len(wording) < 9 or len(wording) > len(clause) + 2:
         return 0.0
-    return float(fuzz.partial_ratio(wording, clause)) - 2.0  # type: ignore[attr-defined]
+    from rapidfuzz import fuzz
+
+    return float(fuzz.partial_ratio(wording, clause)) - 4.0

@@ -10,6 +10,7 @@ from typing import Any
 
 from diagnose.errors import Location
 from diagnose.kb.fault import Fault, FaultKind
+from diagnose.kb.strictyaml import Document, Path_
 from diagnose.kb.tree import Tree
 
 
@@ -37,6 +38,17 @@ class MissingKey(FaultKind):
     remedy = "Add the key; a sibling file of the same kind shows its form."
 
 
+class StillToFill(FaultKind):
+    """A placeholder of a new file is left."""
+
+    code = "KB013"
+    about = "a CHANGE_ME of a file begun with `kb new` is still to be filled in"
+    remedy = "Write what belongs here, or delete the line if its key is not required."
+
+
+PLACEHOLDER = "CHANGE_ME"
+
+
 def load_schema(root: Path, kind: str) -> dict[str, Any]:
     """The JSON Schema of a kind of file."""
     schema: dict[str, Any] = json.loads((root / "schema" / f"{kind}.json").read_text("utf-8"))
@@ -53,16 +65,35 @@ def check_schema(tree: Tree) -> Iterator[Fault]:
         if kind not in validators:
             try:
                 validators[kind] = Draft202012Validator(load_schema(tree.root, kind))
-            except OSError:
-                schema = f"schema/{kind}.json"
-                yield SchemaBreach.fault("the schema cannot be read", Location(schema))
+            except (OSError, ValueError) as unread:
+                line = getattr(unread, "lineno", 1)
+                place = Location(f"schema/{kind}.json", line, getattr(unread, "colno", 1))
+                yield SchemaBreach.fault("the schema cannot be read", place)
                 return
         errors = sorted(
             validators[kind].iter_errors(document.value),
             key=lambda error: [str(part) for part in error.absolute_path],
         )
         for error in errors:
-            yield from _faults(error, document.place(tuple(error.absolute_path)), document)
+            if not _unfilled(error.instance):
+                yield from _faults(error, document.place(tuple(error.absolute_path)), document)
+        yield from _placeholders(document.value, (), document)
+
+
+def _unfilled(value: object) -> bool:
+    return isinstance(value, str) and PLACEHOLDER in value
+
+
+def _placeholders(value: object, path: Path_, document: Document) -> Iterator[Fault]:
+    if isinstance(value, dict):
+        for key, inner in value.items():
+            yield from _placeholders(inner, (*path, key), document)
+    elif isinstance(value, list):
+        for i, inner in enumerate(value):
+            yield from _placeholders(inner, (*path, i), document)
+    elif _unfilled(value):
+        key = ".".join(str(part) for part in path)
+        yield StillToFill.fault(f"{key} is still to be filled in", document.place(path))
 
 
 def _faults(error: Any, place: Location, document: Any) -> Iterator[Fault]:

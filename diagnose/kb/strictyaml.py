@@ -21,7 +21,8 @@ from diagnose.kb.fault import Fault, FaultKind
 MAX_BYTES = 2_000_000
 MAX_DEPTH = 40
 
-_INT = re.compile(r"[-+]?(0|[1-9][0-9]*)")
+# Longer digit strings are ids or mistakes, and Python refuses to read the longest at all.
+_INT = re.compile(r"[-+]?(0|[1-9][0-9]{0,17})")
 _FLOAT = re.compile(r"[-+]?(\.[0-9]+|[0-9]+\.[0-9]*|[0-9]+(\.[0-9]*)?[eE][-+]?[0-9]+)")
 # Control characters other than tab and line ends could drive a terminal.
 _CONTROL = re.compile(
@@ -135,6 +136,7 @@ class _Builder:
         next(self.events)  # stream start
         event = next(self.events)
         if isinstance(event, yaml.StreamEndEvent):
+            self.places[()] = Location(self.name, 1, 1)
             return None
         value = self.node(next(self.events), ())
         next(self.events)  # document end
@@ -148,10 +150,7 @@ class _Builder:
             self._refuse(NotStrictYaml, f"nested deeper than {MAX_DEPTH} levels", event)
         if isinstance(event, yaml.AliasEvent):
             self._refuse(NotStrictYaml, f"alias '*{event.anchor}' is not allowed", event)
-        if anchor := getattr(event, "anchor", None):
-            self._refuse(NotStrictYaml, f"anchor '&{anchor}' is not allowed", event)
-        if (tag := getattr(event, "tag", None)) not in (None, "!"):
-            self._refuse(NotStrictYaml, f"tag '{tag}' is not allowed", event)
+        self.refuse_properties(event)
         self.places[path] = self._here(event)
         if isinstance(event, yaml.ScalarEvent):
             return self.scalar(event)
@@ -161,6 +160,12 @@ class _Builder:
                 items.append(self.node(event, (*path, len(items))))
             return items
         return self.mapping(path)
+
+    def refuse_properties(self, event: yaml.Event) -> None:
+        if anchor := getattr(event, "anchor", None):
+            self._refuse(NotStrictYaml, f"anchor '&{anchor}' is not allowed", event)
+        if (tag := getattr(event, "tag", None)) not in (None, "!"):
+            self._refuse(NotStrictYaml, f"tag '{tag}' is not allowed", event)
 
     def scalar(self, event: yaml.ScalarEvent) -> Any:
         if found := _CONTROL.search(event.value):
@@ -173,6 +178,7 @@ class _Builder:
         while not isinstance(event := next(self.events), yaml.MappingEndEvent):
             if not isinstance(event, yaml.ScalarEvent):
                 self._refuse(BadKey, "a key is not plain text", event)
+            self.refuse_properties(event)
             key = self.scalar(event)
             if key == "<<":
                 self._refuse(NotStrictYaml, "merge key '<<' is not allowed", event)
@@ -202,6 +208,11 @@ def parse(text: str, name: str) -> Document:
     >>> doc.value, str(doc.place(("b", 1)))
     ({'a': 1, 'b': ['x', 'y']}, 'demo.yaml:2:8')
     """
+    if found := _CONTROL.search(text):
+        before = text[: found.start()]
+        place = Location(name, before.count("\n") + 1, found.start() - before.rfind("\n"))
+        code = f"U+{ord(found.group()):04X}"
+        raise StrictYamlFault(ControlCharacter.fault(f"control character {code}", place))
     builder = _Builder(text, name)
     try:
         value = builder.document()
@@ -220,16 +231,19 @@ def read(path: Path, name: str | None = None) -> Document:
         StrictYamlFault: the file cannot be read or holds something refused.
     """
     name = name or str(path)
+    top = Location(name, 1, 1)
     try:
         size = path.stat().st_size
         if size > MAX_BYTES:
             wrong = f"the file has {size:,} bytes; at most {MAX_BYTES:,} are read"
-            raise StrictYamlFault(UnreadableFile.fault(wrong, Location(name)))
+            raise StrictYamlFault(UnreadableFile.fault(wrong, top))
         text = path.read_bytes().decode("utf-8-sig")
     except OSError as error:
         wrong = f"cannot read it: {error.strerror or error}"
-        raise StrictYamlFault(UnreadableFile.fault(wrong, Location(name))) from error
+        raise StrictYamlFault(UnreadableFile.fault(wrong, top)) from error
     except UnicodeDecodeError as error:
-        wrong = f"byte {error.start} is not UTF-8"
-        raise StrictYamlFault(UnreadableFile.fault(wrong, Location(name))) from error
+        before = error.object[: error.start]
+        place = Location(name, before.count(b"\n") + 1, error.start - before.rfind(b"\n"))
+        wrong = f"byte {error.object[error.start]:#04x} is not UTF-8"
+        raise StrictYamlFault(UnreadableFile.fault(wrong, place)) from error
     return parse(text, name)

@@ -75,7 +75,11 @@ def digest(root: Path) -> str:
     """Content hash of the whole folder: 16 hex digits, changed by any change of a file."""
     total = hashlib.sha256()
     for path in files(root):
-        content = path.read_bytes() if path.stat().st_size <= strictyaml.MAX_BYTES else b"too large"
+        try:
+            small = path.stat().st_size <= strictyaml.MAX_BYTES
+            content = path.read_bytes() if small else b"too large"
+        except OSError:  # reading the tree says what is wrong with it
+            content = b"unreadable"
         total.update(path.relative_to(root).as_posix().encode() + b"\0")
         total.update(hashlib.sha256(content).digest())
     return total.hexdigest()[:16]
@@ -91,7 +95,8 @@ def read_tree(root: Path) -> Tree:
         name = relative.as_posix()
         kind = kind_of(relative)
         if kind is None:
-            tree.faults.append(MisplacedFile.fault("this file has no place here", Location(name)))
+            wrong = "this file has no place here"
+            tree.faults.append(MisplacedFile.fault(wrong, Location(name, 1, 1)))
             continue
         try:
             tree.documents[name] = strictyaml.read(path, name)
@@ -100,5 +105,5 @@ def read_tree(root: Path) -> Tree:
             tree.faults.append(problem.fault)
     for name in SINGLE_FILES:
         if not (root / name).is_file():
-            tree.faults.append(MisplacedFile.fault(f"{name} is missing", Location(name)))
+            tree.faults.append(MisplacedFile.fault(f"{name} is missing", Location(name, 1, 1)))
     return tree

@@ -4,8 +4,9 @@
 
 Whole interviews are held, each in a fresh session; the cause behind them gives its likeliest
 answers, every fifth is "don't know". Timed is what a person waits for: taking an answer and
-working out the next question. "first" is the first chosen question of a session, when nothing is
-worked out yet. Targets: 50 ms at real size, 250 ms at 10 times. Unit: ms.
+working out the next question. "first" is the first chosen question of a session, when no rates are
+worked out yet; the other columns are every later one. Targets for both: 50 ms at real size, 250 ms
+at 10 times; the exit code speaks for the later ones only. Unit: ms.
 """
 
 from __future__ import annotations
@@ -36,6 +37,8 @@ LONGEST = 60
 
 def answer(book: Book, question: Question, cause: int, turn: int) -> object:
     """The likeliest answer under a cause; None where it is better skipped."""
+    if question.form == "crops":
+        return {"tomato": "hurt", "bean": "hurt", "sweetcorn": "fine_beside"}
     if turn % 5 == 4 or question.form not in ("tick", "choice"):
         return None
     likeliest = {}
@@ -71,39 +74,46 @@ def waits(kb: Knowledge, cause: int) -> Iterator[float]:
             yield wait
 
 
-def row(name: str, kb: Knowledge, target: float | None) -> bool:
-    """Time some interviews and print a line; whether the target was met."""
+def row(name: str, kb: Knowledge, target: float | None) -> tuple[float, bool]:
+    """Time some interviews and print a line: the median wait, and whether the target was met."""
     start = perf_counter()
     book = Book(kb)
     _ = book.prior
-    built = perf_counter() - start
-    first, later = [], []
+    built = 1000 * (perf_counter() - start)
+    colds, later = [], []
     for cause in np.linspace(0, len(kb.causes) - 1, CASES).astype(int):
         cold, *warm = waits(kb, int(cause))
-        first.append(1000 * cold)
+        colds.append(1000 * cold)
         later += [1000 * w for w in warm]
     later.sort()
-    median, late = statistics.median(later), later[int(0.9 * len(later))]
-    met = target is None or later[-1] <= target
-    sizes = f"{len(kb.causes):7}{len(kb.findings):10}{len(book.prior):12}"
+    first, median, late = statistics.median(colds), statistics.median(later), later[-1]
+    most = later[int(0.9 * len(later))]
+    verdict = ""
+    if target is not None:
+        verdict = f"{said(late, target)} {target:.0f}, first {said(first, target)}"
     print(
-        f"{name:12}{sizes}{1000 * built:9.0f}{statistics.median(first):8.0f}{median:9.1f}"
-        f"{late:8.1f}{later[-1]:8.1f}{len(later):7}  "
-        + ("" if target is None else f"{'meets' if met else 'MISSES'} {target:.0f}"),
+        f"{name:8}{len(kb.causes):8}{len(kb.findings):10}{len(book.prior):12}{built:8.0f}"
+        f"{first:8.0f}{median:9.1f}{most:8.1f}{late:8.1f}{len(later):6}  {verdict}",
         flush=True,
     )
-    return met
+    return median, target is None or late <= target
+
+
+def said(wait: float, target: float) -> str:
+    """Whether a wait meets its target."""
+    return "meets" if wait <= target else "MISSES"
 
 
 def main() -> int:
     """Print the table; 1 when a target is missed."""
     heads = ("causes", "findings", "hypotheses", "prior", "first", "median", "90 %", "worst", "n")
-    widths = (7, 10, 12, 9, 8, 9, 8, 8, 7)
-    print(" " * 12 + "".join(f"{h:>{w}}" for h, w in zip(heads, widths, strict=True)))
-    met = [row("real", load(), REAL)]
+    widths = (8, 10, 12, 8, 8, 9, 8, 8, 6)
+    print(" " * 8 + "".join(f"{h:>{w}}" for h, w in zip(heads, widths, strict=True)))
+    rows = [row("real", load(), REAL)]
     for times, target in ((1, REAL), (2, None), (5, None), (10, TENFOLD)):
-        met.append(row(f"{times} x", big_knowledge(115 * times, 230 * times), target))
-    return 0 if all(met) else 1
+        rows.append(row(f"{times} x", big_knowledge(115 * times, 230 * times), target))
+    print(f"10 times the causes and findings: {rows[-1][0] / rows[1][0]:.1f} times the wait")
+    return 0 if all(met for _, met in rows) else 1
 
 
 if __name__ == "__main__":

@@ -1,7 +1,7 @@
-"""The design's formulas, written down a second time and on purpose not imported from the program.
+"""The reasoning's formulas, written down a second time and on purpose not taken from the program.
 
 `make_fixtures.py` hands these numbers to a general Bayesian-network library. Source of every
-figure: the section "Reasoning" of the design (words, prior, slips, ticks, hosts, rules).
+figure: the reasoning section of DEVELOPERS.md (words, prior, slips, ticks, hosts, rules).
 """
 
 from __future__ import annotations
