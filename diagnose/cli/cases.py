@@ -9,6 +9,7 @@ from pathlib import Path
 import click
 
 from diagnose.cli.options import casebook_option, format_option, knowledge_option, plain_option
+from diagnose.cli.safe import safe
 
 
 @click.command()
@@ -40,7 +41,7 @@ def add(
         answers = read_words(kb, results, dt.date.today(), phone=phone)
         session, lost = open_case.resume(kb)
         for message in [*open_case.case.messages, *lost]:
-            click.echo(message, err=True)
+            click.echo(safe(message), err=True)
         for answer in answers:
             test = answer.question in kb.tests
             (open_case.journal.result if test else open_case.journal.answered)(answer)
@@ -66,7 +67,7 @@ def show(
 
     document, messages = saved_result(Casebook(casebook), case, load(knowledge))
     for message in messages:
-        click.echo(message, err=True)
+        click.echo(safe(message), err=True)
     print_result(document, format_, plain=plain)
 
 
@@ -116,4 +117,5 @@ def list_(casebook: Path | None) -> None:
     for line in book.cases():
         state = line.fault or (f"settled: {line.settled}" if line.settled else "open")
         told = f"{line.answered} answers, {line.results} test results"
-        click.echo(f"{line.number}  {line.begun[:10]}  {line.alias or '-':16}  {told}  {state}")
+        alias = line.alias or "-"
+        click.echo(safe(f"{line.number}  {line.begun[:10]}  {alias:16}  {told}  {state}"))

@@ -9,11 +9,13 @@ from typing import TYPE_CHECKING
 import click
 
 from diagnose.cli.options import casebook_option, format_option, knowledge_option, plain_option
+from diagnose.cli.safe import safe
 from diagnose.errors import DiagnoseError, StoppedByUser
 
 if TYPE_CHECKING:
     from diagnose.casebook.folder import CaseFolder
     from diagnose.interview.journal import Journal
+    from diagnose.interview.run import Screen
     from diagnose.interview.session import Session
 
 phone_option = click.option("--phone", is_flag=True, help="Told by phone: fewer questions.")
@@ -54,22 +56,23 @@ def interview(
     from diagnose.interview.session import new_session
     from diagnose.kb.load import load
 
-    kb = load(knowledge)
-    given = read_answers_file(kb, answers_file, phone=phone) if answers_file else []
-    given += read_words(kb, words, dt.date.today(), phone=phone)
+    kb, today = load(knowledge), dt.date.today()
+    given = read_answers_file(kb, answers_file, today=today, phone=phone) if answers_file else []
+    given += read_words(kb, words, today, phone=phone)
     session = new_session(kb, phone=phone)
+    for answer in given:
+        session.apply(answer)
+    # Nobody to ask is found out before a case is begun, so that no empty ones pile up.
+    screen = _screen(session, no_input, plain, format_)
     if no_case:
-        for answer in given:
-            session.apply(answer)
-        _sit(session, None, None, no_input, plain, format_, alias)
+        _sit(session, screen, None, None, plain, format_, alias)
         return
     folder = Casebook(casebook).new_case(kb, alias=alias, phone=phone)
     with folder.writing() as open_case:
         for answer in given:
             test = answer.question in kb.tests
             (open_case.journal.result if test else open_case.journal.answered)(answer)
-            session.apply(answer)
-        _sit(session, open_case.journal, folder, no_input, plain, format_, alias)
+        _sit(session, screen, open_case.journal, folder, plain, format_, alias)
 
 
 @click.command()
@@ -98,36 +101,47 @@ def resume(
     with folder.writing() as open_case:
         session, lost = open_case.resume(kb, phone=phone or None)
         for message in [*open_case.case.messages, *lost]:
-            click.echo(message, err=True)
+            click.echo(safe(message), err=True)
         alias = open_case.case.header.alias
-        _sit(session, open_case.journal, folder, no_input, plain, format_, alias)
+        screen = _screen(session, no_input, plain, format_)
+        _sit(session, screen, open_case.journal, folder, plain, format_, alias)
+
+
+def _screen(session: Session, no_input: bool, plain: bool, format_: str) -> Screen | None:
+    """The screen to ask on; None when nothing is to be asked."""
+    from diagnose.cli.screens import pick_screen
+    from diagnose.interview.session import Done
+
+    if no_input or isinstance(session.next_step(), Done):
+        return None
+    return pick_screen(
+        session.kb, plain=plain, write=lambda line: click.echo(line, err=format_ != "text")
+    )
 
 
 def _sit(
     session: Session,
+    screen: Screen | None,
     journal: Journal | None,
     folder: CaseFolder | None,
-    no_input: bool,
     plain: bool,
     format_: str,
     alias: str,
 ) -> None:
-    """One sitting: ask unless told not to, then keep and show the result."""
-    from diagnose.cli.screens import pick_screen, print_result
+    """One sitting: ask where there is a screen, then keep and show the result."""
+    from diagnose.cli.screens import print_result
     from diagnose.interview.journal import NoJournal
     from diagnose.interview.run import run
-    from diagnose.interview.session import Done
     from diagnose.report.keep import keep_result
 
-    def to_screen(line: str) -> None:
-        click.echo(line, err=format_ != "text")
-
     reason = ""
-    if not no_input and not isinstance(session.next_step(), Done):
+    if screen is not None:
         try:
-            screen = pick_screen(session.kb, plain=plain, write=to_screen)
             if folder is not None:
-                to_screen(f"This is case {folder.number}. Every answer is saved at once.")
+                click.echo(
+                    f"This is case {folder.number}. Every answer is saved at once.",
+                    err=format_ != "text",
+                )
             reason = run(session, screen, journal or NoJournal()).stop.reason
         except (StoppedByUser, KeyboardInterrupt):
             raise StoppedByUser(_how_to_go_on(folder)) from None
@@ -139,8 +153,7 @@ def _sit(
     print_result(document, format_, plain=plain)
     if folder is not None:
         click.echo(
-            f"Saved as case {folder.number}. Add a test result with: "
-            f"diagnose add {folder.number} TEST=RESULT",
+            f"Saved as case {folder.number}. See it again with: diagnose show {folder.number}",
             err=True,
         )
 

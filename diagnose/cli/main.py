@@ -13,6 +13,7 @@ from diagnose import __version__
 from diagnose.cli.cases import add, cases, recheck, show
 from diagnose.cli.interview import interview, resume
 from diagnose.cli.kb import kb
+from diagnose.cli.safe import safe
 from diagnose.errors import DiagnoseError, ExitCode, StoppedByUser
 
 
@@ -45,9 +46,9 @@ def run(argv: Sequence[str] | None = None) -> int:
         click.echo(f"\n{stop.how_to_go_on}", err=True)
         return int(ExitCode.STOPPED_BY_USER)
     except DiagnoseError as error:
-        click.echo(f"diagnose: {error}", err=True)
+        click.echo(safe(f"diagnose: {error}"), err=True)
         if error.hint:
-            click.echo(f"  {error.hint}", err=True)
+            click.echo(safe(f"  {error.hint}"), err=True)
         return int(error.exit_code)
     except BrokenPipeError:
         # Whoever read our output has gone; nothing is left to be said to them.

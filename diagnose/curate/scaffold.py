@@ -84,7 +84,7 @@ def scaffold(root: Path, kind: str, id_: str, folder: str = "") -> Path:
         UsageError: a bad id, or a cause or question without a folder.
         UnreadableError: the file exists, or cannot be written.
     """
-    for name in filter(None, (id_, folder)):
+    for name in (id_, folder) if folder else (id_,):
         if not re.fullmatch(r"[a-z][a-z0-9_]*", name):
             raise UsageError(f"'{name}' is no id", "Use lower case letters, digits and _.")
     if kind != "test" and not folder:

@@ -82,7 +82,7 @@ def simulate(kb: Knowledge, plan: Plan, ranker: Ranker | None = None) -> dict[st
         if plan.order is not Shuffled.BY_WORTH:
             session = _Ordered(using, order=_order(kb, plan.order, rng))
         tried.append(judge(using, case, interview_case(using, case, session=session)))
-        both += set(case.expect) <= {c for c, _ in tried[-1].top}
+        both += bool(case.expect) and set(case.expect) <= {c for c, _ in tried[-1].top}
     return {**figures(tried), "both": round(both / plan.cases, 4)}
 
 
@@ -181,7 +181,8 @@ def draw_crops(kb: Knowledge, causes: Sequence[Cause], rng: Rng) -> dict[str, st
         pool = favourites if favourites and rng.random() < 0.7 else hosts
         first = pool[int(rng.integers(len(pool)))]
         families = [f for f in by_family if f != first.family]
-        others = rng.choice(len(families), size=int(rng.integers(1, 5)), replace=False)
+        count = min(int(rng.integers(1, 5)), len(families))
+        others = rng.choice(len(families), size=count, replace=False)
         chosen = [first]
         for j in others:
             row = by_family[families[int(j)]]
@@ -258,11 +259,15 @@ def _inputs(kb: Knowledge, rng: Rng) -> dict[str, list[str]]:
     rest = [i.id for i in kb.inputs.values() if i.id not in waters]
     raw: dict[str, list[str]] = {"water": [waters[int(rng.integers(len(waters)))]]}
     for slot, most in (("mix", 3), ("ground", 2), ("mulch", 2), ("feed", 2)):
-        count = int(rng.integers(0, most))
+        if slot not in kb.slots:
+            continue
+        count = min(int(rng.integers(0, most)), len(rest))
         picks = rng.choice(len(rest), size=count, replace=False)
         raw[slot] = [rest[int(k)] for k in picks]
-    if rng.random() < 0.6 and "bought_potting_mix" not in raw["mix"]:
-        raw["mix"].append("bought_potting_mix")
+    # Most growers use a bought mix, whatever else goes in.
+    usual = "bought_potting_mix"
+    if rng.random() < 0.6 and usual in kb.inputs and usual not in raw["mix"]:
+        raw["mix"].append(usual)
     return raw
 
 
@@ -273,7 +278,8 @@ def _timeline(kb: Knowledge, rng: Rng) -> dict[str, Any]:
     right = today - dt.timedelta(days=int(rng.integers(1, 30)))
     names = list(kb.events)
     events = []
-    for k in rng.choice(len(names), size=int(rng.integers(1, 4)), replace=False):
+    count = min(int(rng.integers(1, 4)), len(names))
+    for k in rng.choice(len(names), size=count, replace=False):
         when = today - dt.timedelta(days=int(rng.integers(0, 70)))
         events.append({"event": names[int(k)], "when": when.isoformat()})
     return {"last_right": right.isoformat(), "events": events}

@@ -179,6 +179,11 @@ def read_number(finding: Finding, raw: Any) -> float:
         raise UsageError(
             f"{finding.name}: '{raw}' is not a number", f"For example: 1 {finding.unit}."
         )
+    if re.search(r",\d{3}$", hit[1]):
+        # A comma parts thousands in some countries and decimals in others: a wrong guess is
+        # wrong by a factor of a thousand.
+        whole, point = hit[1].replace(",", ""), hit[1].replace(",", ".")
+        raise UsageError(f"{finding.name}: is {hit[1]} {whole} or {point}?", "Write one of these.")
     number, unit = float(hit[1].replace(",", ".")), hit[2]
     if unit and unit.casefold() != finding.unit.casefold():
         spelled = {u.casefold(): rule for u, rule in finding.other_units.items()}
@@ -220,8 +225,8 @@ def find_name(what: str, name: Any, names: Mapping[str, Sequence[str]]) -> str:
     found = match.find(str(name), names)
     if found and found[0].score >= match.SURE:
         return found[0].id
-    near = ", ".join(m.id for m in found[:3])
-    hint = f"Did you mean {near}?" if near else "See `diagnose kb list`."
+    near = " or ".join(names[m.id][min(1, len(names[m.id]) - 1)] for m in found[:3])
+    hint = f"Did you mean {near}?" if near else "Leave it out, or see `diagnose kb list`."
     raise UsageError(f"{what}: '{name}' is not in the book", hint)
 
 

@@ -10,15 +10,17 @@ from diagnose.errors import UsageError
 SHAPES = "Like 2026-04-20, 20 April, or 3 weeks ago."
 
 _DAYS = {"day": 1, "week": 7, "month": 30}
-_WORDS = "one two three four five six seven eight nine ten".split()
+_WORDS = ["one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten"]
 _COUNTS = {"a": 1, "an": 1} | {word: n for n, word in enumerate(_WORDS, 1)}
-_MONTHS = "jan feb mar apr may jun jul aug sep oct nov dec".split()
-_LEAD = r"(?:\b(?:until|till|on|since|about)\b|:)?\s*(?:the\s+)?"
+_MONTHS = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"]
+# "on" stays with the words: it may belong to them, as in "potted on".
+_LEAD = r"(?:\b(?:until|till|since|about)\b|:)?\s*(?:\bthe\s+)?"
 _AGO = re.compile(
     rf"{_LEAD}(?P<n>\d{{1,3}}|{'|'.join(_COUNTS)})\s+(?P<unit>day|week|month)s?\s+ago$", re.I
 )
 _ISO = re.compile(rf"{_LEAD}(?P<date>\d{{4}}-\d{{1,2}}-\d{{1,2}})$", re.I)
-_NEAR = re.compile(rf"{_LEAD}(?P<word>today|yesterday)$", re.I)
+_NEARBY = {"today": 0, "yesterday": 1, "last night": 1, "last week": 7}
+_NEAR = re.compile(rf"{_LEAD}\b(?P<word>{'|'.join(_NEARBY)})$", re.I)
 _NAMED = re.compile(
     rf"{_LEAD}(?P<day>\d{{1,2}})(?:st|nd|rd|th)?\s+(?:of\s+)?(?P<month>{'|'.join(_MONTHS)})[a-z]*\.?"
     r"(?:,?\s+(?P<year>\d{4}))?$",
@@ -49,7 +51,7 @@ def split_date(text: str, today: dt.date) -> tuple[str, dt.date | None]:
         count = int(many) if many.isdecimal() else _COUNTS[many]
         when = today - dt.timedelta(days=count * _DAYS[hit["unit"].lower()])
     elif hit := _NEAR.search(text):
-        when = today - dt.timedelta(days=hit["word"].lower() == "yesterday")
+        when = today - dt.timedelta(days=_NEARBY[hit["word"].lower()])
     elif hit := _ISO.search(text):
         year, month, day = (int(n) for n in hit["date"].split("-"))
         when = _day(year, month, day, hit["date"])

@@ -4,29 +4,23 @@ from __future__ import annotations
 
 import datetime as dt
 from abc import ABC, abstractmethod
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any
 
 from diagnose.errors import UsageError
 from diagnose.interview.answers import DONT_KNOW
-from diagnose.interview.run import Given, Move
+from diagnose.interview.dates import SHAPES, split_date
+from diagnose.interview.run import Given
 from diagnose.interview.typed import (
-    NOTHING_WORDS,
+    is_nothing,
     is_unknown,
     read_crops,
     read_names,
     read_timeline,
-    split_date,
+    twice,
 )
 from diagnose.kb import match
 from diagnose.kb.model import Finding, Knowledge, Question
-
-
-class Moved(Exception):
-    """The grower chose to move instead of answering."""
-
-    def __init__(self, move: Move) -> None:
-        super().__init__(move.value)
-        self.move = move
 
 
 class TypedFlows(ABC):
@@ -39,8 +33,17 @@ class TypedFlows(ABC):
     today: dt.date
 
     @abstractmethod
-    def prompt(self, label: str, names: Sequence[str] = ()) -> str:
-        """Ask for one line, offering names to complete; raises Moved for a move."""
+    def prompt(self, label: str, names: Sequence[str] = (), typed: str = "") -> str:
+        """Ask for one line.
+
+        Args:
+            label: what is wanted.
+            names: names to complete.
+            typed: what was typed before and did not fit, to be put right where a screen can.
+
+        Raises:
+            Moved: the grower moves instead.
+        """
 
     @abstractmethod
     def say(self, text: str) -> None:
@@ -58,76 +61,109 @@ class TypedFlows(ABC):
         ask = forms.get(question.form)
         return ask() if ask else None
 
+    def _reading(
+        self, label: str, names: Sequence[str], read: Callable[[str], Any], *, nothing: Any = None
+    ) -> Any:
+        """One line, asked again until it can be read; None for "don't know".
+
+        Args:
+            label: what is wanted.
+            names: names to complete.
+            read: reads the line, raising UsageError.
+            nothing: what "nothing" means.
+        """
+        typed = ""
+        while True:
+            typed = self.prompt(label, names, typed)
+            if is_unknown(typed):
+                return None
+            if is_nothing(typed):
+                return nothing
+            try:
+                return read(typed)
+            except UsageError as error:
+                self.complain(error)
+
     def _crops(self) -> Given:
         names = [c.name for c in self.kb.crops.values()]
-        result: dict[str, str] = {}
-        hurt = "Hurt (names with commas):"
-        fine = "Sound beside them, same mix and place (names, none):"
-        for label, state in ((hurt, "hurt"), (fine, "fine_beside")):
-            while True:
-                text = self.prompt(label, names)
-                if is_unknown(text) or match.plain(text) in NOTHING_WORDS:
-                    break
-                try:
-                    result |= read_crops(self.kb, text, state)
-                    break
-                except UsageError as error:
-                    self.complain(error)
-        return Given(result or DONT_KNOW)
+
+        label = "Hurt (names with commas between):"
+        hurt: dict[str, str] = (
+            self._reading(label, names, lambda t: self._named(t, "hurt", {})) or {}
+        )
+        label = "Sound beside them, same mix and place (names, or none):"
+        fine = self._reading(label, names, lambda t: self._named(t, "fine_beside", hurt)) or {}
+        return Given(hurt | fine or DONT_KNOW)
+
+    def _named(self, text: str, state: str, before: Mapping[str, str]) -> dict[str, str]:
+        found = read_crops(self.kb, text, state)
+        if again := next((c for c in found if before.get(c, found[c]) != found[c]), None):
+            raise twice(self.kb, again)
+        self.say(f"Noted: {', '.join(self.kb.crops[c].name for c in found)}.")
+        return found
 
     def _inputs(self) -> Given:
         names = [i.name for i in self.kb.inputs.values()]
         result: dict[str, list[str]] = {}
-        self.say("Names with commas; nothing; or don't know.")
+        self.say("At each place: names with commas between, or nothing, or don't know.")
         for slot in self.kb.slots.values():
-            while True:
-                text = self.prompt(f"{slot.name[0].upper()}{slot.name[1:]}:", names)
-                if is_unknown(text):
-                    break
-                if match.plain(text) in NOTHING_WORDS:
-                    result[slot.id] = []
-                    break
-                try:
-                    result[slot.id] = read_names(self.kb, slot.name, text, "inputs")
-                    break
-                except UsageError as error:
-                    self.complain(error)
+
+            def read(text: str, slot: str = slot.name) -> list[str]:
+                ids = read_names(self.kb, slot, text, "inputs")
+                self.say(f"Noted: {', '.join(self.kb.inputs[i].name for i in ids)}.")
+                return ids
+
+            label = f"{slot.name[0].upper()}{slot.name[1:]}:"
+            used = self._reading(label, names, read, nothing=[])
+            if used is not None:
+                result[slot.id] = used
         return Given(result or DONT_KNOW)
 
     def _timeline(self) -> Given:
-        parts: list[str] = []
-        while True:
-            text = self.prompt("Last day they looked right (2026-04-20, 3 weeks ago, don't know):")
-            if is_unknown(text):
-                break
-            try:
-                if split_date(text, self.today)[1] is None:
-                    raise UsageError(f"'{text}' is no date", "Like 2026-04-20, or 3 weeks ago.")
-                parts.append(f"right until {text}")
-                break
-            except UsageError as error:
-                self.complain(error)
+        def last_right(text: str) -> dt.date:
+            day = split_date(text, self.today)[1]
+            if day is None:
+                raise UsageError(f"'{text}' is no date", SHAPES)
+            return day
+
+        raw: dict[str, Any] = {}
+        label = "Last day they looked right (20 April, 2026-04-20, 3 weeks ago):"
+        if day := self._reading(label, (), last_right):
+            raw["last_right"] = day.isoformat()
+            self.say(f"Noted: {day}.")
         names = [e.name for e in self.kb.events.values()]
         self.say(f"What happened around then? Known: {', '.join(names)}.")
-        self.say("One a line, the date at its end; add 'again' for what goes on. Then: done.")
+        self.say("One a line, its date at the end; add 'again' for what goes on. Then: done.")
+        events: list[dict[str, Any]] = []
         while True:
-            text = self.prompt("Event:", names)
-            if match.plain(text) in {*NOTHING_WORDS, "done"} or is_unknown(text):
+            found = self._reading("Event, or done:", [*names, "done"], self._event, nothing=[])
+            if not found:
                 break
-            try:
-                read_timeline(self.kb, text, self.today)
-                parts.append(text)
-            except UsageError as error:
-                self.complain(error)
-        if not parts:
-            return Given(DONT_KNOW)
-        return Given(read_timeline(self.kb, "; ".join(parts), self.today))
+            events += found
+        if events:
+            raw["events"] = events
+        return Given(raw or DONT_KNOW)
+
+    def _event(self, text: str) -> list[dict[str, Any]]:
+        if match.plain(text) in ("done", "that s all", "no more"):
+            return []
+        found: list[dict[str, Any]] = read_timeline(self.kb, text, self.today).get("events", [])
+        if not found:
+            raise UsageError("that is no event", "Like: potted on 20 April. Or: done.")
+        for event in found:
+            again = ", again and again" if event.get("again") else ""
+            when = event.get("when", "no date")
+            self.say(f"Noted: {self.kb.events[event['event']].name}, {when}{again}.")
+        return found
 
 
 def named(finding: Finding) -> str:
     """A finding with its standard term in brackets."""
     term = finding.standard_term
-    return f"{finding.name} ({term})" if term else finding.name
+    # Said once is enough: some names hold their term already.
+    if not term or f"({term})".casefold() in finding.name.casefold():
+        return finding.name
+    return f"{finding.name} ({term})"
 
 
 def how_lines(kb: Knowledge, question: Question) -> list[str]:

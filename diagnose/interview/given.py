@@ -9,13 +9,22 @@ from typing import Any
 
 from diagnose.errors import UnreadableError, UsageError
 from diagnose.interview.answers import Answer, read_answer
+from diagnose.interview.dates import not_future
 from diagnose.interview.typed import read_typed
 from diagnose.kb import strictyaml
 from diagnose.kb.model import Knowledge
 
 
-def read_answers_file(kb: Knowledge, path: Path, *, phone: bool = False) -> list[Answer]:
+def read_answers_file(
+    kb: Knowledge, path: Path, *, today: dt.date | None = None, phone: bool = False
+) -> list[Answer]:
     """Read a YAML or JSON file of answers: question or test id to value.
+
+    Args:
+        kb: the knowledge.
+        path: the file.
+        today: when given, a date after it is refused.
+        phone: the answers were told by phone.
 
     Raises:
         UnreadableError: the file is not strict YAML, or is no mapping.
@@ -35,10 +44,22 @@ def read_answers_file(kb: Knowledge, path: Path, *, phone: bool = False) -> list
     answers = []
     for id_, raw in document.value.items():
         try:
-            answers.append(read_answer(kb, id_, raw, phone=phone))
+            answer = read_answer(kb, id_, raw, phone=phone)
+            if today is not None:
+                _past(kb, answer, today)
+            answers.append(answer)
         except UsageError as error:
             raise UsageError(error.message, error.hint, document.place((id_,))) from None
     return answers
+
+
+def _past(kb: Knowledge, answer: Answer, today: dt.date) -> None:
+    question = kb.questions.get(answer.question)
+    if question is None or question.form != "timeline" or answer.unknown:
+        return
+    told = [answer.raw.get("last_right"), *(e.get("when") for e in answer.raw.get("events", ()))]
+    for when in filter(None, told):
+        not_future(dt.date.fromisoformat(when), today)
 
 
 def read_words(

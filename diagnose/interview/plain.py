@@ -1,22 +1,24 @@
 """Numbered plain lines: for --plain, screen readers, pipes and dumb terminals.
 
 Everything is said in words. At every question these words work: why, how, don't know, not asked,
-back, enough, leave. A bare Enter asks again.
+back, enough, leave. A bare Enter asks again, with the whole list; after a slip or a reason only the
+line on how to answer comes again, so that a list is not read out twice.
 """
 
 from __future__ import annotations
 
 import datetime as dt
 import textwrap
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any
 
 from diagnose.errors import NeedsTerminalError, UsageError
 from diagnose.interview.answers import DONT_KNOW, NONE_LOOKED
-from diagnose.interview.flows import Moved, TypedFlows, how_lines, named
-from diagnose.interview.run import Given, Move
+from diagnose.interview.flows import TypedFlows, how_lines, named
+from diagnose.interview.run import Given, Move, Moved
 from diagnose.interview.session import Step
 from diagnose.interview.status import Status
-from diagnose.interview.typed import NOTHING_WORDS, is_unknown, read_typed
+from diagnose.interview.typed import is_nothing, is_unknown, read_typed
 from diagnose.kb import match
 from diagnose.kb.match import Sign
 from diagnose.kb.model import Caution, Knowledge, Question
@@ -25,6 +27,7 @@ WIDTH = 78
 MOVES = {
     "back": Move.BACK,
     "not asked": Move.NOT_ASKED,
+    "skip": Move.NOT_ASKED,
     "enough": Move.ENOUGH,
     "that s enough": Move.ENOUGH,
     "leave": Move.LEAVE,
@@ -52,37 +55,39 @@ class PlainScreen(TypedFlows):
     ) -> None:
         self.kb, self.read, self.write, self.today = kb, read, write, today
         self._told = False
+        self._again = False
         self._question: Question | None = None
 
     def ask(self, step: Step, where: Status) -> Given | Move:
         """Show one question and wait for its answer."""
         self._question = step.question
         self._head(step, where)
-        while True:
-            try:
-                reply = self.flow(step.question) or self._one_line(step.question)
-            except Moved as moved:
-                return moved.move
-            except UsageError as error:
-                self.complain(error)
-                continue
-            if reply is not None:
-                return reply
+        try:
+            return self.flow(step.question) or self._listed(step)
+        except Moved as moved:
+            return moved.move
 
     def confirm(self, signs: list[Sign]) -> list[Sign]:
         """Read back what was understood; numbers of those that are right."""
-        self.say("I understood this. Which are right? Numbers, all, or none.")
-        for i, sign in enumerate(signs, 1):
-            self._item(i, sign.label)
+        how = f"Which are right? Numbers from 1 to {len(signs)}, all, or none."
+        again = True
         while True:
-            text = match.plain(self._line())
-            if text == "all":
-                return signs
-            if text in NOTHING_WORDS or is_unknown(text):
+            if again:
+                self.say("I understood this.")
+                for i, sign in enumerate(signs, 1):
+                    self._item(i, sign.label)
+            self.say(how)
+            text = self._line()
+            word = match.plain(text)
+            if is_nothing(text) or is_unknown(text) or MOVES.get(word) is Move.NOT_ASKED:
                 return []
+            if word in MOVES:
+                raise Moved(MOVES[word])
+            if word in ("all", "yes", "all of them"):
+                return signs
             if numbers := numbers_in(text, len(signs)):
                 return [signs[n - 1] for n in numbers]
-            self.say(f"Numbers from 1 to {len(signs)}, all, or none.")
+            again = not text
 
     def warn(self, cautions: list[Caution]) -> None:
         """Show cautions that cannot wait."""
@@ -90,7 +95,7 @@ class PlainScreen(TypedFlows):
             self.write("")
             self.say(f"CAUTION. {caution.text}")
 
-    def prompt(self, label: str, names: Sequence[str] = ()) -> str:
+    def prompt(self, label: str, names: Sequence[str] = (), typed: str = "") -> str:
         """A labelled line; bare Enter asks again."""
         while True:
             self.say(label)
@@ -105,33 +110,73 @@ class PlainScreen(TypedFlows):
 
     # --- one line ----------------------------------------------------------------------------
 
-    def _one_line(self, question: Question) -> Given | None:
-        """Options and one line; None asks again."""
-        options = self._options(question)
-        for i, (_, label) in enumerate(options, 1):
-            self._item(i, label)
+    def _listed(self, step: Step) -> Given:
+        """A list or one line, until an answer fits."""
+        options = self._options(step.question)
+        kept = [f for f in step.told if step.question.form == "tick"]
+        how = self._how_to_answer(step.question, len(options), told=bool(step.told))
+        self._show(options, step.told)
+        while True:
+            if how:
+                self.say(how)
+            text = self._words_line()
+            if not text:
+                if self._again:
+                    self._show(options, step.told)
+                continue
+            try:
+                return Given(self._read(step.question, text, options, kept))
+            except UsageError as error:
+                self.complain(error)
+
+    def _show(self, options: list[tuple[str, str]], told: Mapping[str, str]) -> None:
+        marked = {*told, *told.values()}
+        for i, (id_, label) in enumerate(options, 1):
+            self._item(i, f"[x] {label}" if id_ in marked else label)
+
+    def _how_to_answer(self, question: Question, count: int, *, told: bool) -> str:
+        if question.form == "tick" and told:
+            return "[x] you told me, it stays. Numbers of others; none = I looked; don't know."
         if question.form == "tick":
-            self.say("Numbers with commas; none = I looked, none of these; don't know.")
-        elif question.form == "measure":
+            return "Numbers with commas; none = I looked, none of these; don't know."
+        if question.form == "choice":
+            return f"A number from 1 to {count}, or don't know." + " [x] you told me." * told
+        if question.form == "measure":
             finding = self.kb.findings[question.findings[0]]
             units = ", ".join([finding.unit, *finding.other_units])
-            self.say(f"A number with its unit ({units}), or don't know.")
-        text = self._words_line()
-        if not text:
-            return None
+            return f"A number with its unit ({units}), or don't know."
+        return ""
+
+    def _read(
+        self, question: Question, text: str, options: list[tuple[str, str]], kept: list[str]
+    ) -> Any:
         if is_unknown(text):
-            return Given(DONT_KNOW)
+            return DONT_KNOW
         if question.form == "words":
-            return Given({"text": text})
-        if options and (numbers := numbers_in(text, len(options))):
-            if question.form == "tick":
-                return Given({"ticked": [options[n - 1][0] for n in numbers]})
-            if len(numbers) > 1:
-                raise UsageError("one answer is wanted", "Type one number.")
-            return Given(options[numbers[0] - 1][0])
-        if question.form == "tick" and match.plain(text) in NOTHING_WORDS:
-            return Given(NONE_LOOKED)
-        return Given(read_typed(self.kb, question.id, text, self.today))
+            return {"text": text}
+        if question.form == "tick" and is_nothing(text):
+            return {"ticked": kept, "looked_for": "all"} if kept else NONE_LOOKED
+        if not options:
+            return read_typed(self.kb, question.id, text, self.today)
+        numbers = numbers_in(text, len(options))
+        if question.form == "choice" and len(numbers) > 1:
+            raise UsageError("one answer is wanted", "Type one number.")
+        if numbers:
+            chosen = [options[n - 1][0] for n in numbers]
+        else:
+            chosen = self._by_name(question, text, len(options))
+        if question.form == "choice":
+            return chosen[0]
+        return {"ticked": list(dict.fromkeys([*kept, *chosen]))}
+
+    def _by_name(self, question: Question, text: str, count: int) -> list[str]:
+        try:
+            raw = read_typed(self.kb, question.id, text, self.today)
+        except UsageError:
+            raise UsageError(
+                f"'{text}' is not in the list", f"Type numbers from 1 to {count}."
+            ) from None
+        return list(raw["ticked"]) if isinstance(raw, dict) else [raw]
 
     def _options(self, question: Question) -> list[tuple[str, str]]:
         if question.form == "tick":
@@ -154,6 +199,7 @@ class PlainScreen(TypedFlows):
     def _words_line(self) -> str:
         """A line, after the words that always work were heard; empty asks again."""
         text = self._line()
+        self._again = not text
         word = match.plain(text)
         if word in MOVES:
             raise Moved(MOVES[word])
@@ -173,7 +219,7 @@ class PlainScreen(TypedFlows):
         except EOFError:
             raise NeedsTerminalError(
                 "the input ended before the interview did",
-                "Give all answers with --answers FILE, or go on with `diagnose resume`.",
+                "Answers can also come from a file: --answers FILE.",
             ) from None
 
     def _item(self, number: int, label: str) -> None:

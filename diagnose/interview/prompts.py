@@ -1,46 +1,32 @@
 """The interview on a real terminal, with questionary's lists and text lines.
 
 Control keys work at every question and are shown in one footer line. Only `unsafe_ask` is used,
-so that Ctrl-C reaches us.
+so that Ctrl-C reaches us. A list goes once it is answered, and a line with the answer stays.
 """
 
 from __future__ import annotations
 
 import datetime as dt
+import shutil
+import textwrap
 from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 
 import questionary
 from prompt_toolkit.completion import CompleteEvent, Completer, Completion
 from prompt_toolkit.document import Document
-from prompt_toolkit.formatted_text import FormattedText
-from prompt_toolkit.key_binding import KeyBindings, KeyPressEvent, merge_key_bindings
-from prompt_toolkit.layout import HSplit, Layout, Window
-from prompt_toolkit.layout.controls import FormattedTextControl
 from prompt_toolkit.styles import Style
 
-from diagnose.errors import UsageError
 from diagnose.interview.answers import DONT_KNOW, NONE_LOOKED
-from diagnose.interview.flows import Moved, TypedFlows, how_lines, named
-from diagnose.interview.run import Given, Move
+from diagnose.interview.flows import TypedFlows, how_lines, named
+from diagnose.interview.keys import COULD_NOT, FOOTER, HOW, UNKNOWN, Keys, Pressed
+from diagnose.interview.run import Given, Move, Moved
 from diagnose.interview.session import Step
 from diagnose.interview.status import Status
-from diagnose.kb import match
+from diagnose.interview.typed import is_unknown
 from diagnose.kb.match import Sign
 from diagnose.kb.model import Caution, Knowledge, Question
 
-WHY, HOW, UNKNOWN = "why", "how", "unknown"
-# Keys that no terminal keeps for itself (flow control, suspend) and that read as a word.
-KEYS: dict[str, tuple[str, Any]] = {
-    "c-k": ("don't know", UNKNOWN),
-    "c-o": ("not asked", Move.NOT_ASKED),
-    "c-y": ("why", WHY),
-    "c-g": ("how to look", HOW),
-    "c-b": ("back", Move.BACK),
-    "c-e": ("enough", Move.ENOUGH),
-    "c-x": ("save+leave", Move.LEAVE),
-}
-FOOTER = "  ".join(f"^{key[-1].upper()} {name}" for key, (name, _) in KEYS.items())
 STYLE = Style.from_dict(
     {
         "qmark": "bold",
@@ -50,15 +36,12 @@ STYLE = Style.from_dict(
         "selected": "noreverse",
         "footer": "italic",
         "bottom-toolbar": "noreverse italic",
+        "validation-toolbar": "bold",
     }
 )
-COULD_NOT = "could_not_look"
-
-
-class _Pressed(Exception):
-    def __init__(self, what: Any) -> None:
-        super().__init__(str(what))
-        self.what = what
+NONE_LABEL, COULD_NOT_LABEL = "None of these, I looked", "I could not look"
+TICK_FIRST = f"Tick with space, or move to '{NONE_LABEL}' and press Enter."
+ONE_OR_OTHER = f"'{NONE_LABEL}' or 'could not look' go with no other tick."
 
 
 class PromptScreen(TypedFlows):
@@ -72,47 +55,41 @@ class PromptScreen(TypedFlows):
 
     def __init__(self, kb: Knowledge, write: Callable[[str], None], today: dt.date) -> None:
         self.kb, self.write, self.today = kb, write, today
+        self._question: Question | None = None
+        self._words = ""
 
     def ask(self, step: Step, where: Status) -> Given | Move:
         """Show one question and wait for its answer."""
-        question = step.question
+        self._question = step.question
         self.write("")
         if step.total:
-            self.write(f"[{step.number} of {step.total}] {step.title}")
+            self.say(f"[{step.number} of {step.total}] {step.title}")
         elif where.line:
-            self.write(where.line)
-        if question.form in ("crops", "inputs", "timeline"):
-            self.write(question.text)
-        while True:
-            try:
-                reply = self.flow(question) or self._one(question)
-            except Moved as moved:
-                return moved.move
-            except _Pressed as pressed:
-                if isinstance(pressed.what, Move):
-                    return pressed.what
-                if pressed.what == UNKNOWN:
-                    return Given(DONT_KNOW)
-                lines = [question.why] if pressed.what == WHY else how_lines(self.kb, question)
-                for line in lines:
-                    self.say(line)
-                continue
-            if reply is not None:
-                return reply
+            self.say(where.line)
+        self.say(step.question.text)
+        try:
+            return self.flow(step.question) or self._one(step)
+        except Moved as moved:
+            self.say(f"> {moved.move.value}")
+            return moved.move
 
     def confirm(self, signs: list[Sign]) -> list[Sign]:
         """Read back what was understood, all ticked at first."""
-        choices = [questionary.Choice(s.label, value=s, checked=True) for s in signs]
-        picked = self._run(
-            questionary.checkbox(
-                "I understood this. Untick what is wrong.",
-                choices=choices,
-                style=STYLE,
-                instruction="(space, then Enter)",
-            ),
-            moves=False,
-        )
-        return list(picked)
+        self.say("I understood this. Untick what is wrong.")
+        # Two values of one finding cannot both be so: the one that fits best starts ticked.
+        best = {s.finding: s for s in reversed(signs)}
+        choices = [
+            questionary.Choice(_cut(s.label), value=s, checked=best[s.finding] is s) for s in signs
+        ]
+        try:
+            picked = self._ticked(choices, lambda _: True)
+        except Moved as moved:
+            if moved.move is not Move.NOT_ASKED:
+                self.say(f"> {moved.move.value}")
+                raise
+            picked = None
+        self.say("> " + ("; ".join(s.label for s in picked or ()) or "none of it"))
+        return list(picked or ())
 
     def warn(self, cautions: list[Caution]) -> None:
         """Show cautions that cannot wait."""
@@ -121,118 +98,153 @@ class PromptScreen(TypedFlows):
             self.say(f"CAUTION. {caution.text}")
 
     def say(self, text: str) -> None:
-        """Write a text."""
-        import textwrap
-
-        for line in textwrap.wrap(text, 78) or [""]:
+        """Write a text, wrapped at words."""
+        for line in textwrap.wrap(text, min(_width(), 96) - 2) or [""]:
             self.write(line)
 
-    def prompt(self, label: str, names: Sequence[str] = ()) -> str:
+    def prompt(self, label: str, names: Sequence[str] = (), typed: str = "") -> str:
         """One typed line with completion; bare Enter asks again. Don't-know as a word."""
         while True:
-            try:
-                text = self._run(
-                    questionary.text(
-                        label,
-                        completer=_Names(names) if names else None,
-                        style=STYLE,
-                        bottom_toolbar=FOOTER,
-                        complete_while_typing=True,
-                    )
-                )
-            except _Pressed as pressed:
-                if isinstance(pressed.what, Move):
-                    raise Moved(pressed.what) from None
-                if pressed.what == UNKNOWN:
-                    return "don't know"
-                raise
+            line = questionary.text(
+                label,
+                default=typed,
+                completer=_Names(names) if names else None,
+                style=STYLE,
+                qmark=">",
+                bottom_toolbar=FOOTER,
+                complete_while_typing=True,
+            )
+            text = self._run(line)
+            if text is None:
+                self.say("> don't know")
+                return "don't know"
             if text.strip():
                 return str(text).strip()
 
     # --- one prompt --------------------------------------------------------------------------
 
-    def _one(self, question: Question) -> Given | None:
+    def _one(self, step: Step) -> Given:
+        question = step.question
         if question.form == "tick":
-            return self._tick(question)
+            return self._tick(step)
         if question.form == "choice":
+            return self._choice(step)
+        label = "Your words:"
+        if question.form == "measure":
             finding = self.kb.findings[question.findings[0]]
-            choices = [questionary.Choice(v.label, value=v.id) for v in finding.values]
-            return Given(
-                self._run(
-                    questionary.select(
-                        question.text, choices=choices, style=STYLE, instruction=" "
-                    ),
-                    footer=True,
-                )
-            )
-        text = self.prompt(question.text)
-        if match.plain(text) == "don t know":
+            units = ", ".join([finding.unit, *finding.other_units])
+            label = f"A number with its unit ({units}):"
+        text = self.prompt(label, typed=self._words if question.form == "words" else "")
+        if is_unknown(text):
             return Given(DONT_KNOW)
-        return Given({"text": text} if question.form == "words" else text)
+        if question.form != "words":
+            return Given(text)
+        self._words = text
+        return Given({"text": text})
 
-    def _tick(self, question: Question) -> Given | None:
-        findings = [self.kb.findings[f] for f in question.findings]
-        choices: list[Any] = [questionary.Choice(_cut(named(f)), value=f.id) for f in findings]
+    def _choice(self, step: Step) -> Given:
+        finding = self.kb.findings[step.question.findings[0]]
+        choices = [questionary.Choice(_cut(v.label), value=v.id) for v in finding.values]
+        chosen = self._run(
+            questionary.select(
+                "Arrows move, Enter takes.",
+                choices=choices,
+                default=step.told.get(finding.id),
+                style=STYLE,
+                qmark=" ",
+                instruction=" ",
+            )
+        )
+        self.say(f"> {finding.label(chosen)}" if chosen else "> don't know")
+        return Given(chosen or DONT_KNOW)
+
+    def _tick(self, step: Step) -> Given:
+        findings = {f: self.kb.findings[f] for f in step.question.findings}
+        told = {f for f, value in step.told.items() if value == "present"}
+        choices: list[Any] = [
+            questionary.Choice(_fitting(named(f), f.name), value=i, checked=i in told)
+            for i, f in findings.items()
+        ]
         choices += [
             questionary.Separator(),
-            questionary.Choice("None of these, I looked", value=NONE_LOOKED),
-            questionary.Choice("I could not look", value=COULD_NOT),
+            questionary.Choice(NONE_LABEL, value=NONE_LOOKED),
+            questionary.Choice(COULD_NOT_LABEL, value=COULD_NOT),
         ]
-        picked = self._run(
-            questionary.checkbox(
-                question.text, choices=choices, style=STYLE, instruction="(space ticks, then Enter)"
-            ),
-            footer=True,
-        )
-        if not picked:
-            return None
-        if COULD_NOT in picked:
+        picked = self._ticked(choices, _fits)
+        if picked is None or COULD_NOT in picked:
+            self.say(f"> {COULD_NOT_LABEL}" if picked else "> don't know")
             return Given(DONT_KNOW)
         if NONE_LOOKED in picked:
-            if len(picked) > 1:
-                self.complain(
-                    UsageError("ticked, and none of these too", "Choose one or the other")
-                )
-                return None
+            self.say(f"> {NONE_LABEL}")
             return Given(NONE_LOOKED)
-        return Given({"ticked": picked})
+        self.say(f"> {'; '.join(findings[f].name for f in findings if f in picked)}")
+        # A tick taken away is a word said: it was looked at again and is not so.
+        taken_away = sorted(told.difference(picked))
+        return Given(
+            {"ticked": picked, "looked_for": taken_away} if taken_away else {"ticked": picked}
+        )
 
-    def _run(self, question: Any, *, moves: bool = True, footer: bool = False) -> Any:
-        """Run a questionary prompt with our control keys and footer."""
-        app = question.application
-        if moves:
-            app.key_bindings = merge_key_bindings([app.key_bindings, _bindings()])
-        if footer:
-            line = Window(
-                FormattedTextControl(FormattedText([("class:footer", FOOTER)])),
-                height=1,
-                dont_extend_height=True,
+    def _ticked(self, choices: list[Any], validate: Callable[[list[str]], Any]) -> Any:
+        return self._run(
+            questionary.checkbox(
+                "Space ticks, Enter goes on.",
+                choices=choices,
+                validate=validate,
+                style=STYLE,
+                qmark=" ",
+                instruction=" ",
             )
-            app.layout = Layout(HSplit([app.layout.container, line]))
-        answer = question.unsafe_ask()
-        if isinstance(answer, _Pressed):
-            raise answer
-        return answer
+        )
+
+    def _run(self, question: Any) -> Any:
+        """Run a questionary prompt with our control keys and footer; None for "don't know".
+
+        Raises:
+            Moved: the grower moves instead.
+        """
+        Keys(question.application, self._help).fit()
+        try:
+            answer = question.unsafe_ask()
+        except EOFError:  # Ctrl-D on an empty line
+            raise Moved(Move.LEAVE) from None
+        if not isinstance(answer, Pressed):
+            return answer
+        if answer.what == UNKNOWN:
+            return None
+        raise Moved(answer.what)
+
+    def _help(self, what: str) -> None:
+        question = self._question
+        if question is None:
+            return
+        for line in how_lines(self.kb, question) if what == HOW else [question.why]:
+            self.say(line)
 
 
-def _bindings() -> KeyBindings:
-    bindings = KeyBindings()
-    for key, (_, what) in KEYS.items():
+def _width() -> int:
+    return max(shutil.get_terminal_size().columns, 40)
 
-        def press(event: KeyPressEvent, what: Any = what) -> None:
-            event.app.exit(result=_Pressed(what))
 
-        bindings.add(key, eager=True)(press)
-    return bindings
+def _fits(picked: list[str]) -> bool | str:
+    if not picked:
+        return TICK_FIRST
+    alone = {NONE_LOOKED, COULD_NOT}.intersection(picked)
+    return ONE_OR_OTHER if alone and len(picked) > 1 else True
 
 
 def _cut(label: str) -> str:
     """Labels must not wrap: questionary does not fold them."""
-    return label if len(label) <= 72 else label[:69] + "..."
+    room = _width() - 6
+    return label if len(label) <= room else label[: room - 3] + "..."
+
+
+def _fitting(label: str, shorter: str) -> str:
+    """The label where it fits, else the shorter one."""
+    return _cut(label if len(label) <= _width() - 6 else shorter)
 
 
 class _Names(Completer):
-    """Completes the name after the last comma."""
+    """Completes the name after the last comma; names that begin so come first."""
 
     def __init__(self, names: Sequence[str]) -> None:
         self.names = list(names)
@@ -243,6 +255,7 @@ class _Names(Completer):
         last = document.text_before_cursor.rsplit(",", 1)[-1].lstrip()
         if len(last) < 2:
             return
-        for name in self.names:
-            if last.casefold() in name.casefold():
-                yield Completion(name, start_position=-len(last))
+        wanted = last.casefold()
+        fitting = [n for n in self.names if wanted in n.casefold()]
+        for name in sorted(fitting, key=lambda n: not n.casefold().startswith(wanted)):
+            yield Completion(name, start_position=-len(last))

@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import Any, Protocol
 
-from diagnose.errors import StoppedByUser, UsageError
+from diagnose.errors import DiagnoseError, StoppedByUser, UsageError
+from diagnose.interview.answers import Answer
 from diagnose.interview.journal import Journal
 from diagnose.interview.session import Done, Session, Step
 from diagnose.interview.status import Status, status
@@ -27,6 +28,14 @@ class Move(Enum):
     LEAVE = "leave"
 
 
+class Moved(Exception):
+    """The grower chose to move while something was being asked."""
+
+    def __init__(self, move: Move) -> None:
+        super().__init__(move.value)
+        self.move = move
+
+
 @dataclass(frozen=True, slots=True)
 class Given:
     """An answer as raw value."""
@@ -41,7 +50,11 @@ class Screen(Protocol):
         """Show one question and wait."""
 
     def confirm(self, signs: list[Sign]) -> list[Sign]:
-        """Which of the signs read out of the grower's own words are right."""
+        """Which of the signs read out of the grower's own words are right.
+
+        Raises:
+            Moved: back to say it anew, or out.
+        """
 
     def complain(self, error: UsageError) -> None:
         """Say what is wrong with an answer, and how to put it right."""
@@ -63,7 +76,13 @@ def run(session: Session, screen: Screen, journal: Journal) -> Done:
             return step
         reply = screen.ask(step, status(session))
         if isinstance(reply, Given):
-            _take(session, screen, journal, step, reply.raw)
+            try:
+                _take(session, screen, journal, step, reply.raw)
+            except Moved as moved:
+                if moved.move is Move.BACK:
+                    continue
+                reply = moved.move
+        if isinstance(reply, Given):
             urgent = [c for c in at_once(session.kb, session.observations()) if c.id not in warned]
             if urgent:
                 warned.update(c.id for c in urgent)
@@ -88,12 +107,24 @@ def _take(session: Session, screen: Screen, journal: Journal, step: Step, raw: A
         from diagnose.kb.match import signs
 
         found = signs(session.kb, str(raw.get("text", "")))
-        right = screen.confirm(found) if found else []
-        raw = {**raw, "confirmed": [f"{s.finding}={s.value}" for s in right]}
+        try:
+            right = screen.confirm(found) if found else []
+        except (Moved, DiagnoseError, KeyboardInterrupt) as out:
+            # Whoever leaves here must not have to type it all again.
+            if not (isinstance(out, Moved) and out.move is Move.BACK):
+                _keep(session, journal, session.read(id_, {**raw, "confirmed": []}))
+            raise
+        # One value a finding: the first is the one that fits best.
+        values = {s.finding: s.value for s in reversed(right)}
+        raw = {**raw, "confirmed": [f"{f}={v}" for f, v in sorted(values.items())]}
     try:
         answer = session.read(id_, raw)
     except UsageError as error:
         screen.complain(error)
         return
+    _keep(session, journal, answer)
+
+
+def _keep(session: Session, journal: Journal, answer: Answer) -> None:
     journal.answered(answer)
     session.apply(answer)

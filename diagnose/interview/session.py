@@ -28,7 +28,8 @@ SOFT_GATE = 0.25
 class Step:
     """What to ask now: one question, where it stands, and why it was chosen.
 
-    `number` of `total` counts the opening steps; chosen questions have total 0.
+    `number` of `total` counts the opening steps; chosen questions have total 0. `told` maps its
+    findings that the grower confirmed in own words to the value said.
     """
 
     question: Question
@@ -36,6 +37,7 @@ class Step:
     number: int
     total: int
     gain: Gain | None = None
+    told: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,6 +155,8 @@ class Session:
             return Done(Stop("enough"))
         opening = self._opening_step()
         if opening is not None:
+            book = self.ranker.book
+            book.prepare(len(self.kb.findings) // len(self.opening_ids()) + 1)
             return opening
         ranking = self.ranking()
         gains = self.gains(ranking)
@@ -160,7 +164,8 @@ class Session:
         reason = stop(ranking, best, self.chosen_count(), self.unknown_in_a_row(), self.phone)
         if reason is not None or best is None:
             return Done(reason or Stop("nothing_more"))
-        return Step(self.kb.questions[best.id], "", self.chosen_count() + 1, 0, best)
+        question = self.kb.questions[best.id]
+        return Step(question, "", self.chosen_count() + 1, 0, best, self._told(question))
 
     def _opening_step(self) -> Step | None:
         known = self.observations().known
@@ -171,8 +176,13 @@ class Session:
                 gate = question.applies_when
                 closed = gate is not None and gate.holds(known) is False
                 if id_ not in self.answers and id_ not in self.skipped and not closed:
-                    return Step(question, part.title, number, total)
+                    return Step(question, part.title, number, total, told=self._told(question))
         return None
+
+    def _told(self, question: Question) -> dict[str, str]:
+        reports = self.observations().reports
+        found = ((f, reports[f]) for f in question.findings if f in reports)
+        return {f: r.value for f, r in found if r.spoken and r.value is not None}
 
     def gains(self, ranking: Ranking) -> list[Gain]:
         """Questions that may be asked now, by gain per effort."""
@@ -181,7 +191,7 @@ class Session:
         leaning = _Leaning(seen)
         open_, soft = [], set()
         for question in self.kb.questions.values():
-            if not self._askable(question, seen):
+            if not self._askable(question, seen, leaning):
                 continue
             open_.append(question)
             gate = question.applies_when
@@ -189,14 +199,10 @@ class Session:
                 soft.add(question.id)
         timeline = [f for f, r in self.kb.derived.items() if r.function == "days_after"]
         also = {q.id: timeline for q in open_ if q.form == "timeline"}
-        ranked = scorer.best(open_, doubts=self._doubts(), also=also)
-        eased = [
-            Gain(g.id, g.gain * SOFT_GATE, g.per_effort * SOFT_GATE) if g.id in soft else g
-            for g in ranked
-        ]
-        return sorted(eased, key=lambda g: (-g.per_effort, g.id))
+        ease = dict.fromkeys(soft, SOFT_GATE)
+        return scorer.best(open_, doubts=self._doubts(), also=also, ease=ease)
 
-    def _askable(self, question: Question, seen: Observations) -> bool:
+    def _askable(self, question: Question, seen: Observations, leaning: _Leaning) -> bool:
         if question.id in self.answers or question.id in self.skipped:
             return False
         if question.form in ("words", "crops", "inputs"):
@@ -205,7 +211,8 @@ class Session:
         if gate is not None and gate.holds(seen.known) is False:
             return False
         for need in question.needs:
-            fact = seen.known(self.kb.at_hand.get(need, ""))
+            # In the list of what is at hand, a box left empty means it is not there.
+            fact = leaning.known(self.kb.at_hand.get(need, ""))
             if fact is not None and fact[0] == "absent":
                 return False
         return True

@@ -131,6 +131,7 @@ def split(text: str, names: Mapping[str, Sequence[str]] | None = None) -> list[s
         kept.append(hit[0])
         return f"\0{len(kept) - 1}\0"
 
+    text = text.replace("\0", " ")
     for name in sorted(whole, key=len, reverse=True):
         text = re.sub(re.escape(name), keep, text, flags=re.I)
     parts = [re.sub(r"\0(\d+)\0", lambda hit: kept[int(hit[1])], p) for p in _SEPARATOR.split(text)]
@@ -219,9 +220,19 @@ def read_event(kb: Knowledge, words: str, when: dt.date | None) -> dict[str, Any
     """One event with its date; the word "again" marks what went on repeatedly."""
     again = bool(re.search(r"\b(again|often|weekly|repeatedly)\b", words.casefold()))
     name = re.sub(r"\b(again( and again)?|often|weekly|repeatedly)\b", "", words).strip(" ,")
-    event: dict[str, Any] = {"event": find_name("timeline", name, match.event_names(kb))}
+    event: dict[str, Any] = {"event": _event_name(kb, name)}
     if when is not None:
         event["when"] = when.isoformat()
     if again:
         event["again"] = True
     return event
+
+
+def _event_name(kb: Knowledge, name: str) -> str:
+    names = match.event_names(kb)
+    try:
+        return find_name("timeline", name, names)
+    except UsageError:
+        if name.casefold().endswith(" on"):
+            return find_name("timeline", name[:-3], names)
+        raise

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from diagnose.kb.model import Finding, Knowledge
 
@@ -86,6 +86,10 @@ def find(text: str, names: Mapping[str, Sequence[str]], limit: int = 5) -> list[
         fair = 0.5 * float(score) + 0.5 * ratio
         if fair >= NEAR and (id_ not in best or best[id_].score < fair):
             best[id_] = Match(id_, fair, wording)
+    words = set(wanted.split())
+    if len({id_ for id_, wording in flat if words <= set(plain(wording).split())}) > 1:
+        # A word several names share ("compost") is no name yet: the caller must ask.
+        best = {i: replace(m, score=min(m.score, SURE - 1)) for i, m in best.items()}
     return sorted(best.values(), key=lambda m: (-m.score, m.id))[:limit]
 
 
@@ -113,29 +117,7 @@ class Sign:
 _CLAUSE = re.compile(r"[.;,!?\n]|\b(?:and|but|with|while|since|then)\b")
 _NOT = re.compile(r"\b(no|not|never|without|isn t|aren t|none)\b")
 _EMPTY = frozenset(
-    [
-        "a",
-        "an",
-        "the",
-        "is",
-        "are",
-        "of",
-        "at",
-        "on",
-        "in",
-        "it",
-        "its",
-        "my",
-        "they",
-        "them",
-        "some",
-        "very",
-        "so",
-        "to",
-        "too",
-        "has",
-        "have",
-    ]
+    re.findall(r"\w+", "a an the is are of at on in it its my they them to too has have")
 )
 _ENDINGS = re.compile(r"(ings?|ed|ly|ies|es|s|y)$")
 # One short word as the wording of a value in a choice ("few", "patches") fits too many stories.

@@ -15,6 +15,7 @@ from diagnose.reasoning.verdict import Verdict
 STAGES = ("now", "plants", "material", "prevent")
 SHARED_LEADER = 0.15
 NOT_YET = "It cannot be undone: only once a test settles it."
+WORTH_TESTING = 0.02  # nat
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,22 +42,29 @@ def next_tests(
     seen: Observations,
     ranking: Ranking,
     scorer: Scorer,
+    verdict: Verdict,
     *,
     count: int = 3,
 ) -> list[NextTest]:
-    """The tests that best separate what is still open, best first."""
+    """The tests worth doing next, best first.
+
+    While it is open, those that best separate what still fits. Once one cause is likely, first
+    those that prove it, as its own file names them: separating is done, proof is wanted. None when
+    it is settled.
+    """
+    if verdict.state == "settled":
+        return []
     kb = ranker.book.kb
     fitting = [
         t
         for t in kb.tests.values()
         if t.applies_when is None or t.applies_when.holds(seen.known) is not False
     ]
-    result = []
-    for gain in scorer.tests(fitting)[:count]:
-        if gain.gain < 0.005:
-            break
-        result.append(_outcomes(ranker, seen, ranking, gain))
-    return result
+    gains = {g.id: g for g in scorer.tests(fitting)}
+    named = verdict.causes[:1] if verdict.state in ("likely", "official_check") else ()
+    proof = [gains[t] for c in named for t in kb.causes[c].confirm if t in gains]
+    others = [g for g in gains.values() if g.gain >= WORTH_TESTING and g not in proof]
+    return [_outcomes(ranker, seen, ranking, g) for g in [*proof, *others][:count]]
 
 
 def _outcomes(ranker: Ranker, seen: Observations, ranking: Ranking, gain: Gain) -> NextTest:
@@ -98,8 +106,9 @@ def advise(kb: Knowledge, seen: Observations, ranking: Ranking, verdict: Verdict
     """
     live = [c for c, p in ranking.leaders() if p >= ranking.book.settings.harm_floor]
     settled = verdict.state == "settled"
-    today = [a for a in kb.actions.values() if a.always and _safe(a, live)]
-    withheld: list[tuple[Action, str]] = []
+    always = [a for a in kb.actions.values() if a.always and (a.reversible or settled)]
+    today = [a for a in always if _safe(a, live)]
+    withheld: dict[str, tuple[Action, str]] = {}
     later: dict[str, list[Action]] = {stage: [] for stage in STAGES[1:]}
     leaders = [c for c, p in ranking.leaders(4) if p >= SHARED_LEADER] or live[:1]
     for cause in leaders:
@@ -109,8 +118,8 @@ def advise(kb: Knowledge, seen: Observations, ranking: Ranking, verdict: Verdict
                 continue
             if _safe(action, live) and (action.reversible or settled):
                 today.append(action)
-            elif (reason := _why_not(kb, action, live)) not in [w[1] for w in withheld]:
-                withheld.append((action, reason))
+            else:
+                withheld.setdefault(id_, (action, _why_not(kb, action, live)))
     for cause in leaders if verdict.state != "settled" else list(verdict.causes):
         for stage in STAGES[1:]:
             for id_ in kb.causes[cause].actions.get(stage, ()):
@@ -118,18 +127,18 @@ def advise(kb: Knowledge, seen: Observations, ranking: Ranking, verdict: Verdict
                 if action in later[stage] or action in today:
                     continue
                 if stage != "prevent" and not action.reversible and not settled:
-                    if action not in [w[0] for w in withheld]:
-                        withheld.append(
-                            (action, "It cannot be undone: only once a test settles it.")
-                        )
+                    withheld.setdefault(id_, (action, NOT_YET))
                 elif _safe(action, live) or stage == "prevent":
                     later[stage].append(action)
-                elif action not in [w[0] for w in withheld]:
-                    withheld.append((action, _why_not(kb, action, live)))
+                else:
+                    withheld.setdefault(id_, (action, _why_not(kb, action, live)))
     chosen = [*today, *(a for rows in later.values() for a in rows)]
     shown = _cautions(kb, seen, chosen, leaders)
     return Advice(
-        tuple(today), tuple((s, tuple(rows)) for s, rows in later.items()), tuple(withheld), shown
+        tuple(today),
+        tuple((s, tuple(rows)) for s, rows in later.items()),
+        tuple(withheld.values()),
+        shown,
     )
 
 

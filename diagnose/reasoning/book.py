@@ -48,6 +48,7 @@ class Book:
         paired = settings.pairs > 0
         self.first: Index = i[mixed] if paired else i[:0]
         self.second: Index = j[mixed] if paired else j[:0]
+        self._unprepared = iter(tuple(kb.findings.values()))
         self._rates: dict[tuple[str, Context], FindingRates] = {}
         self.tables: dict[tuple[str, bool], Array] = {}  # P(answer | value) by finding and phone
         self._unlisted: dict[tuple[str, Context], Array] = {}
@@ -119,6 +120,18 @@ class Book:
             rows = self.rows.get(finding.id, {})
             self._rates[key] = rates_of(finding, rows, len(self.causes), key[1])
         return self._rates[key]
+
+    def prepare(self, count: int) -> None:
+        """Work out the rates of some more findings ahead of their use.
+
+        Called while the opening is asked, so that the first chosen question need not wait for the
+        whole book at once.
+        """
+        for _ in range(count):
+            finding = next(self._unprepared, None)
+            if finding is None:
+                return
+            self.rates(finding, Context())
 
     def unlisted(self, finding: Finding, context: Context) -> Array:
         """Rates of a finding under a cause not in the book."""

@@ -70,8 +70,8 @@ def derive(kb: Knowledge, given: Structured) -> list[Report]:
 
     >>> from diagnose.kb.load import load
     >>> kb = load()
-    >>> found = derive(kb, Structured(crops={"tomato": "hurt", "bean": "hurt"}))
-    >>> [r.value for r in found if r.finding == "two_families_hurt"]
+    >>> found = derive(kb, Structured(crops={"tomato": "hurt", "sweetcorn": "fine_beside"}))
+    >>> [r.value for r in found if r.finding == "grasses_sound"]
     ['present']
     """
     reports = []

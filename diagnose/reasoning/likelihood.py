@@ -73,21 +73,18 @@ def distribution(stated: dict[str, float], finding: Finding, background: Array) 
     >>> distribution({"a": 0.65}, f, np.array([0.2, 0.2, 0.6])).round(4).tolist()
     [0.65, 0.0875, 0.2625]
     """
-    result = np.zeros(len(finding.values))
-    free = np.ones(len(finding.values), dtype=bool)
-    for value, rate in stated.items():
-        result[finding.index(value)] = rate
-        free[finding.index(value)] = False
-    total = result.sum()
-    if not free.any():
-        full: Array = result / total
-        return full
+    names = finding.value_ids
+    said = [stated.get(value, 0.0) for value in names]
+    total = sum(said)
+    if len(stated) == len(names):
+        return np.array(said) / total
     if total > 0.98:
-        result *= 0.98 / total
+        said = [rate * (0.98 / total) for rate in said]
         total = 0.98
-    share = np.where(free, background, 0.0)
-    rest: Array = result + (1.0 - total) * share / share.sum()
-    return rest
+    # Plain floats: for a handful of values they are several times faster than arrays.
+    share = [0.0 if v in stated else b for v, b in zip(names, background.tolist(), strict=True)]
+    left, whole = 1.0 - total, sum(share)
+    return np.array([rate + left * b / whole for rate, b in zip(said, share, strict=True)])
 
 
 @dataclass(frozen=True, slots=True)

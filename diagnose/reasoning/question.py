@@ -227,10 +227,11 @@ class Scorer:
 
     def best(
         self,
-        questions: Iterable[Question],
+        questions: Sequence[Question],
         *,
         doubts: Mapping[str, int] | None = None,
         also: Mapping[str, Collection[str]] | None = None,
+        ease: Mapping[str, float] | None = None,
     ) -> list[Gain]:
         """Rank questions by gain per effort; the first is exact, later ones may be bounds.
 
@@ -238,8 +239,10 @@ class Scorer:
             questions: those that may be asked now.
             doubts: how many don't-knows were given per need; each halves the gain.
             also: derived findings a question settles; it is scored by the best of them.
+            ease: factor on the gain of single questions, for those asked late.
         """
         kb = self.book.kb
+        worth = {q.id: self._factor(q, doubts) * (ease or {}).get(q.id, 1.0) for q in questions}
         pool = {q.id: [kb.findings[f] for f in q.findings] for q in questions}
         by_id = {q.id: q for q in questions}
         for id_, derived in (also or {}).items():
@@ -254,7 +257,7 @@ class Scorer:
             gains = [singles[f.id] for f in findings]
             tick = by_id[id_].form == "tick"
             bound = sum(gains) if tick else max(gains, default=0.0)
-            bounds.append((bound * self._factor(by_id[id_], doubts), id_, bound))
+            bounds.append((bound * worth[id_], id_, bound))
         bounds.sort(key=lambda row: (-row[0], row[1]))
         result: list[Gain] = []
         best = 0.0
@@ -267,7 +270,7 @@ class Scorer:
                     for f in findings
                 )
                 gain = self.joint(findings) * (bound / plain if plain else 0.0)
-            per_effort = gain * self._factor(question, doubts)
+            per_effort = gain * worth[id_]
             best = max(best, per_effort)
             result.append(Gain(id_, gain, per_effort))
         return sorted(result, key=lambda g: (-g.per_effort, g.id))

@@ -65,13 +65,26 @@ class Ranking:
 
 
 def powers(book: Book, reports: Mapping[str, Report]) -> dict[str, float]:
-    """Power of each report: the first answered of a group counts in full, the others less."""
+    """Power of each report: one member of a group counts in full, the others less.
+
+    In full counts the first sign reported, in the order of the group; where none is reported, the
+    first that was looked for; where none was, the first left unticked. A box left empty must not
+    weaken a sign that was seen.
+    """
     result = dict.fromkeys(reports, 1.0)
     for members in book.kb.groups.values():
         answered = [f for f in members if f in reports]
+        answered.sort(key=lambda f: _standing(book.kb.findings[f], reports[f]))
         for finding in answered[1:]:
             result[finding] = book.settings.group_power
     return result
+
+
+def _standing(finding: Finding, report: Report) -> int:
+    """0 for a sign reported, 1 for one said to be absent, 2 for a box left empty."""
+    if not report.spoken:
+        return 2
+    return 1 if finding.normal and report.value == finding.normal else 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,19 +6,18 @@ probabilities are 0 to 1, weights in nat.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import Any
 
-from diagnose.interview.answers import Answer
 from diagnose.interview.session import Session
-from diagnose.kb.model import Action, Cause, Cited, Finding, Knowledge
+from diagnose.kb.model import UNSOURCED, Action, Cause, Cited, Knowledge
 from diagnose.reasoning.advice import Advice, NextTest, advise, next_tests
 from diagnose.reasoning.explain import CROPS, Weights, unexplained, weights
 from diagnose.reasoning.observations import Observations
 from diagnose.reasoning.question import Scorer
 from diagnose.reasoning.rank import Ranking
 from diagnose.reasoning.verdict import Verdict, verdict, word
-from diagnose.report.wording import CLINIC_SAMPLE, stop_text, verdict_text
+from diagnose.report.describe import crops_label, describe, label
+from diagnose.report.wording import CLINIC_SAMPLE, OFFICIAL_SAMPLE, stop_text, verdict_text
 
 FORMAT = 1
 EXPLAINED = 5
@@ -42,7 +41,7 @@ def build(session: Session, *, reason: str = "", case: str = "", alias: str = ""
     seen, ranking = session.observations(), session.ranking()
     weighed = weights(ranker, seen, ranking)
     said = verdict(ranking, seen, weighed)
-    tests = next_tests(ranker, seen, ranking, Scorer(ranking, seen, phone=session.phone))
+    tests = next_tests(ranker, seen, ranking, Scorer(ranking, seen, phone=session.phone), said)
     advice = advise(kb, seen, ranking, said)
     document: Plain = {
         "format": FORMAT,
@@ -65,9 +64,7 @@ def build(session: Session, *, reason: str = "", case: str = "", alias: str = ""
         "set_aside": session.set_aside(),
         "tests": [_test(kb, t) for t in tests],
         "actions": _actions(advice),
-        "cautions": [
-            {"id": c.id, "text": c.text, "show": c.show, **_cited(c.cited)} for c in advice.cautions
-        ],
+        "cautions": _cautions(kb, seen, advice, tests),
         "knowledge": {"version": kb.version, "digest": kb.digest},
     }
     document["sources"] = _sources(kb, document)
@@ -83,18 +80,51 @@ def _cited(cited: Cited) -> Plain:
 
 
 def _verdict(kb: Knowledge, ranking: Ranking, said: Verdict, tests: list[NextTest]) -> Plain:
-    test = kb.tests[tests[0].test].name if tests else ""
     result: Plain = {
         "state": said.state,
         "kind": said.kind,
         "causes": list(said.causes),
         "probability": _round(said.probability),
         "word": word(said.probability, said.state),
-        "text": verdict_text(kb, ranking, said, test),
+        "text": verdict_text(kb, ranking, said, _next(kb, said, tests)),
     }
-    if said.state in ("nothing_fits", "open", "official_check"):
+    if said.state == "official_check":
+        result["clinic_sample"] = OFFICIAL_SAMPLE
+    elif said.state in ("nothing_fits", "open"):
         result["clinic_sample"] = CLINIC_SAMPLE
     return result
+
+
+def _next(kb: Knowledge, said: Verdict, tests: list[NextTest]) -> str:
+    """What to do next: a test settles only what its results speak of."""
+    if not tests:
+        return ""
+    test = kb.tests[tests[0].test]
+    normal = kb.findings[test.id].normal
+    named = [kb.causes[c] for c in said.causes]
+    if said.state == "kind_only":
+        named = [c for c in kb.causes.values() if c.kind == said.kind]
+    rows = [r for c in named for r in c.evidence if r.finding == test.id and r.value != normal]
+    return f"To settle it: {test.name}." if test.settles and rows else f"Next: {test.name}."
+
+
+def _cautions(
+    kb: Knowledge, seen: Observations, advice: Advice, tests: list[NextTest]
+) -> list[Plain]:
+    """The cautions of the advice, then those of the tests shown.
+
+    What a leading cause or an action warns of is shown at once, unless the grower said that it is
+    not so; what only a test warns of is shown at once when it is so.
+    """
+    of_tests = {id_: kb.cautions[id_] for t in tests for id_ in kb.tests[t.test].cautions}
+    advised = {caution.id: caution for caution in advice.cautions}
+    rows = []
+    for id_, caution in (advised | of_tests).items():
+        holds = caution.when.holds(seen.known) if caution.when else None
+        waits = holds is False or (holds is None and id_ not in advised)
+        show = "beside" if waits else caution.show
+        rows.append({"id": id_, "text": caution.text, "show": show, **_cited(caution.cited)})
+    return rows
 
 
 def _cause(
@@ -126,7 +156,7 @@ def _cause(
         "for": [r for r in rows if r["weight"] > 0][:REASONS],
         "against": [r for r in rows if r["weight"] < 0][:REASONS],
         "unexplained": [
-            {"finding": f, "name": kb.findings[f].name, "answer": _label(kb, seen, f)}
+            {"finding": f, "name": kb.findings[f].name, "answer": label(kb, seen, f)}
             for f in missing
         ],
         "rules": [
@@ -155,8 +185,11 @@ def _reason(kb: Knowledge, seen: Observations, cause: Cause, finding: str, weigh
         return {
             "finding": CROPS,
             "name": "Which crops are hurt and which are spared",
-            "answer": _crops_label(kb, seen),
+            "standard_term": "",
+            "answer": crops_label(kb, seen),
             "weight": round(weight, 3),
+            "stated": True,
+            "note": "",
             **_cited(cause.hosts.cited),
         }
     report = seen.reports[finding]
@@ -168,32 +201,12 @@ def _reason(kb: Knowledge, seen: Observations, cause: Cause, finding: str, weigh
         "finding": finding,
         "name": kb.findings[finding].name,
         "standard_term": kb.findings[finding].standard_term,
-        "answer": _label(kb, seen, finding),
+        "answer": label(kb, seen, finding),
         "weight": round(weight, 3),
         "stated": bool(exact),
         "note": note,
         **_cited(cited),
     }
-
-
-def _label(kb: Knowledge, seen: Observations, id_: str) -> str:
-    finding, report = kb.findings[id_], seen.reports[id_]
-    if report.value is None:
-        return "not ticked"
-    if report.number is not None and finding.form == "measure":
-        return f"{report.number:g} {finding.unit}".strip()
-    if finding.form in ("tick", "derived") and report.value in ("present", "absent"):
-        return "yes" if report.value == "present" else "no"
-    return finding.label(report.value)
-
-
-def _crops_label(kb: Knowledge, seen: Observations) -> str:
-    parts = []
-    for state, name in (("hurt", "hurt"), ("fine_beside", "sound beside")):
-        crops = [kb.crops[c].name for c, s in seen.crops.items() if s == state and c in kb.crops]
-        if crops:
-            parts.append(f"{name}: {', '.join(crops)}")
-    return "; ".join(parts)
 
 
 def _shown(session: Session) -> list[str]:
@@ -211,56 +224,6 @@ def _asked(session: Session, id_: str) -> Plain:
     return {"id": id_, "text": text, "answer": describe(kb, answer), "state": state}
 
 
-def describe(kb: Knowledge, answer: Answer) -> str:
-    """An answer in plain words.
-
-    >>> from diagnose.kb.load import load
-    >>> from diagnose.interview.answers import read_answer
-    >>> kb = load()
-    >>> describe(kb, read_answer(kb, "season", "spring"))
-    'Spring'
-    """
-    if answer.unknown:
-        return "don't know"
-    if answer.question in kb.tests:
-        return kb.findings[answer.question].label(answer.raw)
-    question, raw = kb.questions[answer.question], answer.raw
-    if question.form == "choice":
-        return kb.findings[question.findings[0]].label(raw)
-    if question.form == "tick":
-        names = [_short(kb.findings[f]) for f in raw["ticked"]]
-        looked = raw["looked_for"] == "all"
-        return "; ".join(names) or ("none of these, looked" if looked else "none ticked")
-    if question.form == "crops":
-        return "; ".join(f"{kb.crops[c].name} {s.replace('_', ' ')}" for c, s in raw.items())
-    if question.form == "inputs":
-        return "; ".join(_slot(kb, slot, rows) for slot, rows in raw.items())
-    if question.form == "timeline":
-        return _timeline(kb, raw)
-    return str(raw["text"]) if question.form == "words" else str(raw)
-
-
-def _short(finding: Finding) -> str:
-    return finding.name
-
-
-def _slot(kb: Knowledge, slot: str, rows: list[Any]) -> str:
-    if slot == "none_of":
-        return f"none of: {', '.join(r.replace('_', ' ') for r in rows)}"
-    ids = [r if isinstance(r, str) else r["input"] for r in rows]
-    names = ", ".join(kb.inputs[i].name if i in kb.inputs else i for i in ids) or "nothing"
-    return f"{slot}: {names}"
-
-
-def _timeline(kb: Knowledge, raw: Mapping[str, Any]) -> str:
-    parts = [f"right until {raw['last_right']}"] if "last_right" in raw else []
-    for e in raw.get("events", ()):
-        name = kb.events[e["event"]].name if e["event"] in kb.events else e["event"]
-        again = ", again and again" if e.get("again") else ""
-        parts.append(f"{name} {e.get('when', '(no date)')}{again}")
-    return "; ".join(parts)
-
-
 def _test(kb: Knowledge, test: NextTest) -> Plain:
     known = kb.tests[test.test]
     finding = kb.findings[test.test]
@@ -272,6 +235,7 @@ def _test(kb: Knowledge, test: NextTest) -> Plain:
         "days": list(known.days),
         "cost": known.cost,
         "limits": known.limits,
+        "cautions": list(known.cautions),
         "gain": round(test.gain, 4),
         "outcomes": [
             {
@@ -324,5 +288,5 @@ def _sources(kb: Knowledge, document: Plain) -> Plain:
     return {
         id_: {"publisher": s.publisher, "title": s.title, "year": s.year, "url": s.url}
         for id_ in sorted(cited)
-        if (s := kb.sources.get(id_)) is not None
+        if id_ not in UNSOURCED and (s := kb.sources.get(id_)) is not None
     }

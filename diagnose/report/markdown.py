@@ -7,7 +7,9 @@ from typing import Any
 
 from diagnose.report.wording import days_text, percent, strength
 
-_SPECIAL = re.compile(r"([\\`*_\[\]<>#|])")
+_SPECIAL = re.compile(r"([\\`*_\[\]<>#|~&])")
+WORTH_WHY = 0.01
+_UNSOURCED = {"memory": "memory", "common_practice": "common practice"}
 
 
 def escape(text: str) -> str:
@@ -16,7 +18,7 @@ def escape(text: str) -> str:
     >>> escape("<b> *x*")
     '\\<b\\> \\*x\\*'
     """
-    return _SPECIAL.sub(r"\\\1", text).replace("\n", " ")
+    return _SPECIAL.sub(r"\\\1", " ".join(text.splitlines()))
 
 
 def render(document: dict[str, Any]) -> str:
@@ -52,7 +54,9 @@ def _ranking(doc: dict[str, Any]) -> list[str]:
 
 def _reasons(doc: dict[str, Any]) -> list[str]:
     out: list[str] = []
-    for cause in doc["causes"][:5]:
+    for i, cause in enumerate(doc["causes"][:5]):
+        if i and cause["probability"] < WORTH_WHY:
+            break
         if not cause.get("for") and not cause.get("against"):
             continue
         out += ["", f"## Why: {escape(cause['name'])}", ""]
@@ -74,7 +78,7 @@ def _reasons(doc: dict[str, Any]) -> list[str]:
 def _cite(row: dict[str, Any]) -> str:
     if row.get("from_memory"):
         return "(from memory, unsourced)"
-    return "(" + ", ".join(row["sources"]) + ")"
+    return "(" + ", ".join(_UNSOURCED.get(s, s) for s in row["sources"]) + ")"
 
 
 def _tests(doc: dict[str, Any]) -> list[str]:
@@ -94,7 +98,8 @@ def _tests(doc: dict[str, Any]) -> list[str]:
 
 
 def _actions(doc: dict[str, Any]) -> list[str]:
-    cautions = {c["id"]: c["text"] for c in doc["cautions"]}
+    """What to do, each caution beside the first action that needs it, the others at the end."""
+    left = {c["id"]: c["text"] for c in doc["cautions"] if c["show"] != "at_once"}
     out: list[str] = []
     names = {
         "today": "Today, whatever it is",
@@ -108,17 +113,14 @@ def _actions(doc: dict[str, Any]) -> list[str]:
             out += ["", f"## {title}", ""]
         for row in rows:
             out.append(f"- {escape(row['text'])}")
-            out += [
-                f"  - **Caution:** {escape(cautions[id_])}"
-                for id_ in row["cautions"]
-                if id_ in cautions
-            ]
+            here = [left.pop(id_) for id_ in row["cautions"] if id_ in left]
+            out += [f"  - **Caution:** {escape(text)}" for text in here]
     if doc["actions"]["withheld"]:
         out += ["", "## Not yet", ""]
         out += [f"- {escape(r['text'])} {escape(r['because'])}" for r in doc["actions"]["withheld"]]
-    if doc["cautions"]:
+    if left:
         out += ["", "## Take care", ""]
-        out += [f"- {escape(c['text'])}" for c in doc["cautions"]]
+        out += [f"- {escape(text)}" for text in left.values()]
     return out
 
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from rich.console import Console
-from rich.padding import Padding
 from rich.text import Text
 
+from diagnose.interview.answers import clean_text
 from diagnose.report.wording import days_text, percent, strength
 
 BAR = 12
@@ -38,7 +38,8 @@ class _Page:
     def verdict(self) -> None:
         said = self.doc["verdict"]
         case = f"Case {self.doc['case']}" if self.doc["case"] else "Result"
-        self.head(case)
+        alias = self.doc.get("alias", "")
+        self.head(f"{case}: {alias}" if alias else case)
         self.line(said["text"], style="bold")
         if said["state"] not in ("open", "nothing_fits"):
             self.line(f"How sure: {said['word']} ({percent(said['probability'])})")
@@ -74,6 +75,8 @@ class _Page:
 
     def reason(self, sign: str, reason: dict[str, Any]) -> None:
         term = f" ({reason['standard_term']})" if reason.get("standard_term") else ""
+        if term.casefold() in reason["name"].casefold():
+            term = ""
         answer = reason["answer"]
         said = f"{reason['name']}{term}" + ("" if answer == "yes" else f": {answer}")
         told = f"{sign} {said} [{strength(reason['weight'])}]{self.mark(reason)}"
@@ -96,6 +99,10 @@ class _Page:
             self.line(f"If {_lower(outcome['label'])}: then {told}", hang=2)
         if first["limits"]:
             self.line(first["limits"])
+        if self.doc["case"]:
+            results = [o["result"] for o in first["outcomes"]]
+            shown = f"diagnose add {self.doc['case']} {first['id']}={results[0]}"
+            self.line(f"Then tell it: {shown} (or {', '.join(results[1:])})", hang=2)
         others = [t["name"] for t in self.doc["tests"][1:]]
         if others:
             self.line(f"Also worth doing: {'; '.join(others)}.")
@@ -149,6 +156,10 @@ class _Page:
         )
         kb = self.doc["knowledge"]
         self.line(f"Knowledge {kb['version']} ({kb['digest']})", style="dim")
+        if self.console.is_terminal:
+            # By now the answer has scrolled out of sight.
+            self.head("In short")
+            self.line(self.doc["verdict"]["text"], style="bold")
 
     # --- lines -------------------------------------------------------------------------------
 
@@ -157,16 +168,21 @@ class _Page:
 
     def head(self, title: str) -> None:
         self.console.print()
-        self.console.print(Text(title.upper(), style="bold cyan"), width=self.width)
+        self.console.print(Text(clean_text(title).upper(), style="bold cyan"), width=self.width)
 
     def line(self, text: str, *, style: str = "", indent: int = 2, hang: int = 0) -> None:
         """Print text as it is, wrapped, later lines hanging by `hang`."""
         import textwrap
 
-        room = max(self.width - indent, 30)
-        wrapped = textwrap.wrap(text, room, subsequent_indent=" " * hang) or [""]
+        blank = " " * indent
+        wrapped = textwrap.wrap(
+            clean_text(text),
+            max(self.width, 40),
+            initial_indent=blank,
+            subsequent_indent=blank + " " * hang,
+        )
         body = Text("\n".join(wrapped), style=style)
-        self.console.print(Padding(body, (0, 0, 0, indent)), width=self.width, no_wrap=True)
+        self.console.print(body, no_wrap=True, crop=False, overflow="ignore")
 
 
 def _lower(text: str) -> str:

@@ -12,6 +12,11 @@ CLINIC_SAMPLE = (
     "photographs. Ask first what they want; rules differ by country."
 )
 
+OFFICIAL_SAMPLE = (
+    "Move no plants and send no leaves. Ring the plant health office first and let them say how to "
+    "sample; rules differ by country."
+)
+
 _STOPS = {
     "clear": "No further question would change much.",
     "nothing_more": "No question left would tell more.",
@@ -30,10 +35,10 @@ def stop_text(reason: str) -> str:
     return _STOPS.get(reason, "")
 
 
-def verdict_text(kb: Knowledge, ranking: Ranking, said: Verdict, test: str) -> str:
-    """The verdict as one or two sentences, the answer first."""
+def verdict_text(kb: Knowledge, ranking: Ranking, said: Verdict, then: str) -> str:
+    """The verdict as one or two sentences, the answer first, then what to do next."""
     names = [kb.causes[c].name for c in said.causes]
-    then = f" To settle it: {test}." if test else ""
+    then = f" {then}" if then else ""
     if said.state == "settled":
         return f"Settled by a test: {names[0]}."
     if said.state == "likely":

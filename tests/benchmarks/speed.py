@@ -4,9 +4,9 @@
 
 Whole interviews are held, each in a fresh session; the cause behind them gives its likeliest
 answers, every fifth is "don't know". Timed is what a person waits for: taking an answer and
-working out the next question. "first" is the first chosen question of a session, when no rates are
-worked out yet; the other columns are every later one. Targets for both: 50 ms at real size, 250 ms
-at 10 times; the exit code speaks for the later ones only. Unit: ms.
+working out the next question. Made-up books get an opening of 14 questions, as the real one has.
+"first" is the longest wait up to and with the first chosen question; the other columns are every
+later one. Targets for both: 50 ms at real size, 250 ms at 10 times. Unit: ms.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from __future__ import annotations
 import statistics
 import sys
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from time import perf_counter
 
@@ -24,8 +25,9 @@ sys.path.insert(0, str(Path(__file__).parent))
 from big_book import big_knowledge
 
 from diagnose.interview.session import Session, Step
+from diagnose.interview.status import status
 from diagnose.kb.load import load
-from diagnose.kb.model import Knowledge, Question
+from diagnose.kb.model import Knowledge, OpeningStep, Question
 from diagnose.reasoning.book import Book
 from diagnose.reasoning.likelihood import Context
 from diagnose.reasoning.rank import Ranker
@@ -52,26 +54,36 @@ def answer(book: Book, question: Question, cause: int, turn: int) -> object:
 
 
 def waits(kb: Knowledge, cause: int) -> Iterator[float]:
-    """Seconds waited for each chosen question of one interview; the first is cold."""
+    """Seconds waited for each question of one interview: the longest of the opening, then all."""
     # Answers come from a book of their own, so that the one timed is cold at the start.
     replies, session = Book(kb), Session(Ranker(Book(kb)))
     start = perf_counter()
     step = session.next_step()
-    if isinstance(step, Step) and step.total == 0:  # no opening
-        yield perf_counter() - start
+    longest = perf_counter() - start
     for turn in range(LONGEST):
         if not isinstance(step, Step):
             return
-        raw = answer(replies, step.question, cause, turn)
+        # An opening says little about the cause; made-up questions would say all at once.
+        vague = step.total > 0 and turn > 2 and not kb.crops
+        raw = None if vague else answer(replies, step.question, cause, turn)
         taken = session.read(step.question.id, raw)
         opening = step.total > 0
         start = perf_counter()
         session.apply(taken)
         step = session.next_step()
+        status(session)  # the line under every question
         wait = perf_counter() - start
+        longest = max(longest, wait)
         chosen = isinstance(step, Step) and step.total == 0
-        if chosen or not opening:
+        if opening and chosen:
+            yield longest
+        elif not opening:
             yield wait
+
+
+def with_opening(kb: Knowledge) -> Knowledge:
+    """A made-up book with as long an opening as the real one has."""
+    return replace(kb, opening=(OpeningStep("opening", tuple(kb.questions)[:14]),))
 
 
 def row(name: str, kb: Knowledge, target: float | None) -> tuple[float, bool]:
@@ -96,7 +108,7 @@ def row(name: str, kb: Knowledge, target: float | None) -> tuple[float, bool]:
         f"{first:8.0f}{median:9.1f}{most:8.1f}{late:8.1f}{len(later):6}  {verdict}",
         flush=True,
     )
-    return median, target is None or late <= target
+    return median, target is None or max(first, late) <= target
 
 
 def said(wait: float, target: float) -> str:
@@ -111,7 +123,9 @@ def main() -> int:
     print(" " * 8 + "".join(f"{h:>{w}}" for h, w in zip(heads, widths, strict=True)))
     rows = [row("real", load(), REAL)]
     for times, target in ((1, REAL), (2, None), (5, None), (10, TENFOLD)):
-        rows.append(row(f"{times} x", big_knowledge(115 * times, 230 * times), target))
+        rows.append(
+            row(f"{times} x", with_opening(big_knowledge(115 * times, 230 * times)), target)
+        )
     print(f"10 times the causes and findings: {rows[-1][0] / rows[1][0]:.1f} times the wait")
     return 0 if all(met for _, met in rows) else 1
 

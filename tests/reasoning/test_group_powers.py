@@ -1,4 +1,4 @@
-"""A group: the first answered member in the group's order counts in full, the others ^ .3."""
+"""A group: one member counts in full, the others ^ .3; a sign seen comes before one missing."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from diagnose.reasoning.book import Book
 from diagnose.reasoning.observations import Observations
 from diagnose.reasoning.question import Scorer
 from diagnose.reasoning.rank import Ranker, powers
-from diagnose.reasoning.report import Report, dont_know, said
+from diagnose.reasoning.report import Report, dont_know, not_ticked, said
 from diagnose.reasoning.settings import Settings
 
 SETTINGS = Settings(unlisted=0.12, pairs=0.0, group_power=0.3)
@@ -59,6 +59,19 @@ def test_the_groups_order_decides_whichever_was_asked_first() -> None:
     assert powers(Book(kb, SETTINGS), told) == {"z": 1.0, "x": 0.3, "y": 0.3}
     backwards = dict(reversed(told.items()))
     assert powers(Book(kb, SETTINGS), backwards) == {"z": 1.0, "x": 0.3, "y": 0.3}
+
+
+def test_a_sign_seen_counts_in_full_before_one_absent_or_left_empty() -> None:
+    kb = book({"g": ("x", "y", "z")})
+    f = kb.findings
+    told = {
+        "x": not_ticked(f["x"], looked=False),
+        "y": said(f["y"], "absent"),
+        "z": said(f["z"], "present"),
+    }
+    assert powers(Book(kb, SETTINGS), told) == {"z": 1.0, "x": 0.3, "y": 0.3}
+    del told["z"]
+    assert powers(Book(kb, SETTINGS), told) == {"y": 1.0, "x": 0.3}
 
 
 def test_a_dont_know_does_not_take_the_first_place() -> None:

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from diagnose.kb.condition import condition_from
-from diagnose.kb.model import Crop, Hosts, Knowledge, Rule
+from diagnose.kb.model import Background, Crop, Evidence, Hosts, Knowledge, Rule
 from diagnose.reasoning import demo
 from diagnose.reasoning.book import Book
 from diagnose.reasoning.observations import Observations
@@ -17,6 +17,7 @@ from diagnose.reasoning.question import Scorer
 from diagnose.reasoning.rank import Ranker
 from diagnose.reasoning.report import Report, dont_know, not_ticked, said, ticked
 
+VARYING = Background((0.3, 0.7), "when", {"sudden": (0.05, 0.95), "slow": (0.6, 0.4)})
 CROPS = {"tomato": "hurt", "bean": "fine_beside", "maize": "fine_beside", "kale": "hurt"}
 
 
@@ -34,6 +35,10 @@ def book() -> Knowledge:
     ]
     causes[0] = replace(causes[0], rules=(rule,))
     causes[1] = replace(causes[1], hosts=hosts)
+    # Rates that depend on the case: on the crops hurt, and on another finding.
+    for_kale = Evidence("x2", "present", "always", ("kale",))
+    causes[2] = replace(causes[2], evidence=(*causes[2].evidence, for_kale))
+    findings[3] = replace(findings[3], background=VARYING)
     kb = demo.book(findings, causes, {"g": ("x2", "x0", "x1"), "h": ("where", "when")})
     families = ("nightshade", "legume", "grass", "brassica")
     named = zip(CROPS, families, strict=True)
@@ -92,6 +97,25 @@ def test_a_ranker_that_met_other_answers_ranks_as_a_fresh_one() -> None:
         used.rank(Observations(seen.reports, CROPS))
     fresh = posterior(kb, reports(kb), CROPS)
     assert np.array_equal(used.rank(Observations(seen.reports, CROPS)).posterior, fresh)
+
+
+def test_rates_follow_the_case_in_a_ranker_that_met_another() -> None:
+    kb = book()
+    told = {r.finding: r for r in reports(kb)}
+    cases = [
+        Observations(told, CROPS),
+        Observations(told, {"tomato": "hurt"}),
+        Observations({**told, "when": said(kb.findings["when"], "slow")}, CROPS),
+        Observations({f: r for f, r in told.items() if f != "when"}),
+    ]
+    used = Ranker(Book(kb))
+    ranked = [used.rank(seen).posterior for seen in cases]
+    for seen, posterior_ in zip(cases, ranked, strict=True):
+        assert np.array_equal(Ranker(Book(kb)).rank(seen).posterior, posterior_)
+    x2, x3 = kb.findings["x2"], kb.findings["x3"]
+    contexts = [used.rank(seen).context for seen in cases]
+    assert len({used.book.rates(x2, c).single[2, 0] for c in contexts}) == 2
+    assert [used.book.rates(x3, c).background[0] for c in contexts] == [0.05, 0.05, 0.6, 0.3]
 
 
 def test_taking_an_answer_back_leaves_no_trace() -> None:

@@ -105,6 +105,12 @@ def test_an_absence_counts_only_when_looked_for(when: dict[str, Any]) -> None:
     assert factors(kb, said(x, "absent"))[0] == pytest.approx(0.001, rel=1e-9)
 
 
+def test_a_value_nobody_spoke_is_not_heard() -> None:
+    kb = book(("for", X))
+    guessed = Report("x", (0.9, 0.1), "present", spoken=False)
+    assert factors(kb, guessed)[0] == pytest.approx(1.0, rel=1e-9)
+
+
 def test_a_measured_number_is_read_by_rules() -> None:
     kb = book(("for", {"finding": "ec", "above": 2.0}))
     ec = kb.findings["ec"]

@@ -92,7 +92,7 @@ def test_the_posterior_is_that_of_every_hypothesis_worked_out(
 ) -> None:
     kb = random_book(seed, spoken)
     book = Book(kb, Settings(pairs=pairs, group_power=0.3))
-    powers = {"t1": 1.0, "t0": 0.3, "c1": 0.3, "t2": 1.0, "c0": 1.0, "c2": 1.0}
+    powers = {"t1": 0.3, "t0": 1.0, "c1": 0.3, "t2": 1.0, "c0": 1.0, "c2": 1.0}
     logs = np.array(long_log_posterior(book, answers(kb), powers))
     weights = np.exp(logs - logs.max())
     ranking = Ranker(book).rank(answers(kb))

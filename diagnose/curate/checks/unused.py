@@ -2,12 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from diagnose.curate.checks.base import Check
+from diagnose.errors import Location
 from diagnose.kb.fault import Fault
 from diagnose.kb.model import Knowledge
 from diagnose.kb.tree import Tree
+
+
+def _item_place(tree: Tree, file: str, lists: Sequence[str], id_: str) -> Location:
+    """Where an item of a list stands; the top of its file if it stands in none of the lists."""
+    for list_ in lists:
+        for i, item in enumerate(tree.documents[file].value.get(list_, ())):
+            if item["id"] == id_:
+                return tree.place(file, list_, i)
+    return tree.place(file)
 
 
 class UnusedFinding(Check):
@@ -34,7 +44,8 @@ class UnusedFinding(Check):
             file = home.file if home else "derived.yaml"
             if finding.form == "test":
                 file = kb.tests[finding.id].file
-            yield self.fault(f"nothing uses the finding '{finding.id}'", tree.place(file))
+            place = _item_place(tree, file, ("tick", "findings"), finding.id)
+            yield self.fault(f"nothing uses the finding '{finding.id}'", place)
 
 
 class UnlinkedItem(Check):
@@ -59,7 +70,8 @@ class UnlinkedItem(Check):
         for what, have, linked in lists:
             for id_, item in have.items():
                 if id_ not in linked:
-                    yield self.fault(f"nothing leads to the {what} '{id_}'", tree.place(item.file))
+                    place = _item_place(tree, item.file, ("actions", "cautions"), id_)
+                    yield self.fault(f"nothing leads to the {what} '{id_}'", place)
         for id_, test in kb.tests.items():
             if id_ not in tests:
                 yield self.fault(f"nothing leads to the test '{id_}'", tree.place(test.file))

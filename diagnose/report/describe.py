@@ -1,0 +1,78 @@
+"""Says answers and findings in plain words for the result document."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from diagnose.interview.answers import Answer
+from diagnose.kb.model import Knowledge
+from diagnose.reasoning.observations import Observations
+
+
+def label(kb: Knowledge, seen: Observations, id_: str) -> str:
+    """What was answered on one finding; "not ticked" for a box left empty in a list."""
+    finding, report = kb.findings[id_], seen.reports[id_]
+    if report.value is None:
+        return "not ticked"
+    if report.number is not None and finding.form == "measure":
+        return f"{report.number:g} {finding.unit}".strip()
+    if finding.form in ("tick", "derived") and report.value in ("present", "absent"):
+        return "yes" if report.value == "present" else "no"
+    return finding.label(report.value)
+
+
+def crops_label(kb: Knowledge, seen: Observations) -> str:
+    """Hurt crops, and those sound beside them."""
+    parts = []
+    for state, name in (("hurt", "hurt"), ("fine_beside", "sound beside")):
+        crops = [kb.crops[c].name for c, s in seen.crops.items() if s == state and c in kb.crops]
+        if crops:
+            parts.append(f"{name}: {', '.join(crops)}")
+    return "; ".join(parts)
+
+
+def describe(kb: Knowledge, answer: Answer) -> str:
+    """An answer in plain words.
+
+    >>> from diagnose.kb.load import load
+    >>> from diagnose.interview.answers import read_answer
+    >>> kb = load()
+    >>> describe(kb, read_answer(kb, "season", "spring"))
+    'Spring'
+    """
+    if answer.unknown:
+        return "don't know"
+    if answer.question in kb.tests:
+        return kb.findings[answer.question].label(answer.raw)
+    question, raw = kb.questions[answer.question], answer.raw
+    if question.form == "choice":
+        return kb.findings[question.findings[0]].label(raw)
+    if question.form == "tick":
+        names = [kb.findings[f].name for f in raw["ticked"]]
+        looked = raw["looked_for"] == "all"
+        return "; ".join(names) or ("none of these, looked" if looked else "none ticked")
+    if question.form == "crops":
+        return "; ".join(f"{kb.crops[c].name} {s.replace('_', ' ')}" for c, s in raw.items())
+    if question.form == "inputs":
+        return "; ".join(_slot(kb, slot, rows) for slot, rows in raw.items())
+    if question.form == "timeline":
+        return _timeline(kb, raw)
+    return str(raw["text"]) if question.form == "words" else str(raw)
+
+
+def _slot(kb: Knowledge, slot: str, rows: list[Any]) -> str:
+    if slot == "none_of":
+        return f"none of: {', '.join(r.replace('_', ' ') for r in rows)}"
+    ids = [r if isinstance(r, str) else r["input"] for r in rows]
+    names = ", ".join(kb.inputs[i].name if i in kb.inputs else i for i in ids) or "nothing"
+    return f"{kb.slots[slot].name}: {names}"
+
+
+def _timeline(kb: Knowledge, raw: Mapping[str, Any]) -> str:
+    parts = [f"right until {raw['last_right']}"] if "last_right" in raw else []
+    for e in raw.get("events", ()):
+        name = kb.events[e["event"]].name if e["event"] in kb.events else e["event"]
+        again = ", again and again" if e.get("again") else ""
+        parts.append(f"{name} {e.get('when', '(no date)')}{again}")
+    return "; ".join(parts)
