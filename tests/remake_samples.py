@@ -1,9 +1,9 @@
 """Makes the sample sessions again: `python tests/remake_samples.py`.
 
-Each folder of sample_sessions/ holds a story. answers.yaml is written by hand and is the only source;
-transcript.txt and report.md are made from it. A simulated grower sits at the plain interview and types
-what answers.yaml says, "don't know" where it is silent; test results in it are added afterwards.
-Lines that were typed begin with "> ".
+Each folder of sample_sessions/ holds a story. answers.yaml is written by hand and is the only
+source; transcript.txt and report.md are made from it. A simulated grower sits at the plain
+interview and types what answers.yaml says, "don't know" where it is silent; test results in it are
+added afterwards. Lines that were typed begin with "> ".
 
 It stands with the tests because it needs the report, which `curate` must not import, and because it
 serves nobody but us: the stories are shown to readers and compared by tests/test_samples.py.

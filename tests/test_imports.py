@@ -50,4 +50,4 @@ def test_help_and_version_load_none_of_the_heavy_libraries(arguments: list[str],
 
 
 def test_the_test_itself_sees_a_library_that_is_loaded() -> None:
-    assert loaded_by(script="import numpy\n" + SCRIPT)[1] == ["numpy"]
+    assert loaded_by("--version", script="import numpy\n" + SCRIPT)[1] == ["numpy"]

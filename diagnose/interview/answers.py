@@ -210,10 +210,20 @@ def _crops(kb: Knowledge, question: Question, raw: Any, phone: bool) -> Answer:
     clean: dict[str, str] = {}
     for name, state in raw.items():
         crop = find_name(f"{question.id}: crop", name, match.crop_names(kb))
-        clean[crop] = _one_of(f"{question.id}: {name}", state, CROP_STATES)
+        told = _one_of(f"{question.id}: {name}", state, CROP_STATES)
+        if clean.setdefault(crop, told) != told:
+            raise twice(kb, crop)
     if not clean:
         return Answer(question.id, DONT_KNOW, (), unknown=True)
     return Answer(question.id, clean)
+
+
+def twice(kb: Knowledge, crop: str) -> UsageError:
+    """What to say when a crop is named in two states."""
+    return UsageError(
+        f"crops: {kb.crops[crop].name} is named twice, in two states",
+        "A crop with any hurt plant is hurt. Name it once.",
+    )
 
 
 def find_name(what: str, name: Any, names: Mapping[str, Sequence[str]]) -> str:

@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from diagnose.errors import UsageError
-from diagnose.interview.answers import DONT_KNOW
+from diagnose.interview.answers import DONT_KNOW, twice
 from diagnose.interview.dates import SHAPES, split_date
 from diagnose.interview.run import Given
 from diagnose.interview.typed import (
@@ -17,7 +17,6 @@ from diagnose.interview.typed import (
     read_crops,
     read_names,
     read_timeline,
-    twice,
 )
 from diagnose.kb import match
 from diagnose.kb.model import Finding, Knowledge, Question

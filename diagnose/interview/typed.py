@@ -16,7 +16,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from diagnose.errors import UsageError
-from diagnose.interview.answers import DONT_KNOW, NONE_LOOKED, find_name, find_question
+from diagnose.interview.answers import DONT_KNOW, NONE_LOOKED, find_name, find_question, twice
 from diagnose.interview.dates import split_date
 from diagnose.kb import match
 from diagnose.kb.model import Knowledge, Question
@@ -153,14 +153,6 @@ def read_crops(kb: Knowledge, text: str, state: str = "") -> dict[str, str]:
         if result.setdefault(crop, chosen) != chosen:
             raise twice(kb, crop)
     return result
-
-
-def twice(kb: Knowledge, crop: str) -> UsageError:
-    """What to say when a crop is named both as hurt and as sound."""
-    return UsageError(
-        f"crops: {kb.crops[crop].name} is named twice, in two states",
-        "A crop with any hurt plant is hurt. Name it once.",
-    )
 
 
 def _state(part: str) -> tuple[str, str]:

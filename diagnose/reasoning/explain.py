@@ -42,28 +42,41 @@ class Weights:
 
 
 def weights(ranker: Ranker, seen: Observations, ranking: Ranking) -> Weights:
-    """Weight of every answer for every cause, each by leaving that answer out."""
-    reports = seen.informative()
+    """Weight of every answer for every cause, each by leaving that answer out.
+
+    Forgetting place, season, stage or the crops changes what other answers say, so there the case
+    is ranked anew; elsewhere the answer's own part is taken off.
+    """
     full, _ = ranker.log_posterior(seen, ranking.context)
     base = _logits(ranking.present)
-    before = powers(ranker.book, reports)
+    shifting = {finding for finding, _ in ranking.context.known}
     table: dict[str, Array] = {}
-    for finding in reports:
-        rest = {f: r for f, r in reports.items() if f != finding}
-        after = powers(ranker.book, rest)
-        changed = full - before[finding] * ranker.weight(reports[finding], ranking.context)
-        for other in rest:
-            if after[other] != before[other]:
-                step = after[other] - before[other]
-                changed = changed + step * ranker.weight(reports[other], ranking.context)
-        changed = changed + _rules_change(ranker, seen, finding)
-        without = ranker.ranking(normalise(changed), (), ranking.context)
+    for finding in seen.informative():
+        if finding in shifting:
+            without = ranker.rank(seen.without(finding))
+        else:
+            less = _without(ranker, seen, ranking, full, finding)
+            without = ranker.ranking(normalise(less), (), ranking.context)
         table[finding] = base - _logits(without.present)
-    hosts = ranker.hosts(seen)
-    if not isinstance(hosts, float):
-        without = ranker.ranking(normalise(full - hosts), (), ranking.context)
+    if seen.hurt:
+        without = ranker.rank(Observations(seen.reports))
         table[CROPS] = base - _logits(without.present)
     return Weights(table)
+
+
+def _without(
+    ranker: Ranker, seen: Observations, ranking: Ranking, full: Array, finding: str
+) -> Array:
+    """Log posterior with one answer's part taken off, group members moving up."""
+    reports = seen.informative()
+    rest = {f: r for f, r in reports.items() if f != finding}
+    before, after = powers(ranker.book, reports), powers(ranker.book, rest)
+    changed = full - before[finding] * ranker.weight(reports[finding], ranking.context)
+    for other in rest:
+        if after[other] != before[other]:
+            step = after[other] - before[other]
+            changed = changed + step * ranker.weight(reports[other], ranking.context)
+    return changed + _rules_change(ranker, seen, finding)
 
 
 def _rules_change(ranker: Ranker, seen: Observations, finding: str) -> Array | float:

@@ -24,6 +24,8 @@ EXPLAINED = 5
 REASONS = 8
 SLIGHT = 0.1
 SHOWN = 0.001
+# Topics that ask how things were done: they may cause harm, and are not a sign of it.
+CIRCUMSTANCES = frozenset({"care", "history", "surroundings"})
 
 Plain = dict[str, Any]
 
@@ -137,8 +139,7 @@ def _cause(
     *,
     explained: bool,
 ) -> Plain:
-    kb = session.kb
-    cause = kb.causes[id_]
+    kb, cause = session.kb, session.kb.causes[id_]
     result: Plain = {
         "id": id_,
         "name": cause.name,
@@ -151,7 +152,7 @@ def _cause(
         return result
     position = session.ranker.book.position[id_]
     rows = [_reason(kb, seen, cause, f, w) for f, w in weighed.of(position) if abs(w) >= SLIGHT]
-    missing = unexplained(session.ranker, seen, ranking, id_)
+    missing = [f for f in unexplained(session.ranker, seen, ranking, id_) if _is_sign(kb, f)]
     result |= {
         "for": [r for r in rows if r["weight"] > 0][:REASONS],
         "against": [r for r in rows if r["weight"] < 0][:REASONS],
@@ -178,6 +179,13 @@ def _cause(
         "confirm": list(cause.confirm),
     }
     return result
+
+
+def _is_sign(kb: Knowledge, finding: str) -> bool:
+    """Whether a finding is something seen on plants, that a cause should explain."""
+    question = kb.question_of(finding)
+    circumstance = question is not None and question.topic in CIRCUMSTANCES
+    return not circumstance and finding not in kb.at_hand.values()
 
 
 def _reason(kb: Knowledge, seen: Observations, cause: Cause, finding: str, weight: float) -> Plain:

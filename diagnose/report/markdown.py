@@ -26,7 +26,7 @@ def render(document: dict[str, Any]) -> str:
     title = f"Case {document['case']}" if document["case"] else "Result"
     parts = [f"# {title}", *_verdict(document), *_ranking(document), *_reasons(document)]
     parts += [*_tests(document), *_actions(document), *_asked(document), *_sources(document)]
-    return "\n".join(parts) + "\n"
+    return re.sub(r"\n{3,}", "\n\n", "\n".join(parts)) + "\n"
 
 
 def _verdict(doc: dict[str, Any]) -> list[str]:
@@ -54,6 +54,7 @@ def _ranking(doc: dict[str, Any]) -> list[str]:
 
 def _reasons(doc: dict[str, Any]) -> list[str]:
     out: list[str] = []
+    told: set[str] = set()  # a pair's difference stands with both causes, and is said once
     for i, cause in enumerate(doc["causes"][:5]):
         if i and cause["probability"] < WORTH_WHY:
             break
@@ -70,7 +71,9 @@ def _reasons(doc: dict[str, Any]) -> list[str]:
         out += [
             f"- Looks like {escape(x['name'])}: {escape(x['tell_apart'])}"
             for x in cause["lookalikes"]
+            if x["tell_apart"] not in told
         ]
+        told.update(x["tell_apart"] for x in cause["lookalikes"])
         out += ["", f"What to expect: {escape(cause['prospects'])}"]
     return out
 

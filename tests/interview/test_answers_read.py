@@ -76,13 +76,17 @@ class TestGood:
     def test_a_measure_on_an_edge_belongs_to_the_upper_band(self) -> None:
         assert read("salt", "2.5").reports[0].value == "band2"
 
-    def test_crops_are_found_by_name_synonym_or_a_near_miss(self) -> None:
-        raw = {"tomatoes": "hurt", "Bean (French, runner)": "fine_beside", "Oat": "not_grown"}
+    def test_crops_are_found_by_name_or_synonym(self) -> None:
+        raw = {"Tomatoes": "hurt", "Bean (French, runner)": "fine_beside", "OATS!": "not_grown"}
         assert read("plants", raw).raw == {
             "tomato": "hurt",
             "bean": "fine_beside",
             "oats": "not_grown",
         }
+
+    def test_a_crop_spelled_nearly_right_is_taken(self) -> None:
+        answer = read_answer(load(), "crops", {"tomatos": "hurt", "aubergene": "hurt"})
+        assert answer.raw == {"tomato": "hurt", "eggplant": "hurt"}
 
     def test_inputs_keep_source_day_and_place(self) -> None:
         row = {"input": "straw", "source": "farm", "when": "2026-03", "on": "all trays"}
@@ -143,6 +147,7 @@ BAD: list[tuple[str, Any, str, str]] = [
     ("plants", ["tomato"], "how they are", "tomato: hurt"),
     ("plants", {"mandrake": "hurt"}, "'mandrake' is not in the book", "kb list"),
     ("plants", {"tomatillo": "hurt"}, "'tomatillo'", "Tomato"),
+    ("plants", {"tomato": "hurt", "tomatoes": "fine_beside"}, "Tomato is named twice", "once"),
     ("plants", {"tomato": "dead"}, "'dead'", "hurt"),
     ("added", ["straw"], "mapping", "mix, mulch"),
     ("added", {"roof": ["straw"]}, "'roof'", "mix, mulch"),

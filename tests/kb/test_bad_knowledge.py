@@ -22,7 +22,11 @@ from diagnose.curate.run import check_knowledge, fault_kinds
 from diagnose.kb.fault import KnowledgeError
 from diagnose.kb.load import load
 
-BAD = sorted((Path(__file__).parent / "bad").glob("*.yaml"))
+HERE = Path(__file__).parent
+BAD = sorted((HERE / "bad").glob("*.yaml"))
+TINY_FILES = sorted(
+    path.relative_to(HERE / "tiny").as_posix() for path in (HERE / "tiny").rglob("*.yaml")
+)
 # From here on faults are of quality: shown by `kb check`, no reason to refuse to work.
 QUALITY = "KB200"
 
@@ -96,7 +100,7 @@ def test_codes_are_unique_and_every_kind_says_what_is_wrong_and_what_to_do() -> 
 
 def test_all_faults_are_shown_at_once_sorted_by_place(tiny: Path) -> None:
     for name in ("KB103_unknown_kind", "KB104_unknown_value_in_rule", "KB106_rates_over_one"):
-        spoil(tiny, case(Path(__file__).parent / "bad" / f"{name}.yaml"))
+        spoil(tiny, case(HERE / "bad" / f"{name}.yaml"))
     assert [(fault.location.path, fault.code) for fault in check_knowledge(tiny)] == [
         ("causes/cold/cold_injury.yaml", "KB104"),
         ("causes/water/thirst.yaml", "KB103"),
@@ -121,3 +125,14 @@ def test_folder_or_broken_link_in_place_of_a_file_is_a_fault_not_a_crash(
     (tiny / file).unlink()
     (tiny / file).mkdir()
     assert "KB001" in {fault.code for fault in check_knowledge(tiny)}
+
+
+@pytest.mark.parametrize("file", TINY_FILES)
+def test_loss_of_any_line_is_survived_and_what_it_breaks_has_a_place(file: str, tiny: Path) -> None:
+    path = tiny / file
+    lines = path.read_text("utf-8").splitlines(keepends=True)
+    for lost in range(len(lines)):
+        path.write_text("".join(lines[:lost] + lines[lost + 1 :]), "utf-8")
+        for fault in check_knowledge(tiny):
+            assert fault.location.line > 0, (lost + 1, fault)
+            assert fault.remedy

@@ -5,7 +5,6 @@
 
 from __future__ import annotations
 
-import pytest
 from report_cases import Made
 
 from diagnose.kb.model import Knowledge
@@ -46,8 +45,5 @@ def test_weights_are_what_forgetting_the_answer_takes_away(made: list[Made], kb:
     assert off_by(made, kb, shifting=False) == []
 
 
-@pytest.mark.xfail(
-    reason="explain.weights keeps the rates of the full case when it forgets season or crops"
-)
 def test_weights_of_season_and_crops_too(made: list[Made], kb: Knowledge) -> None:
     assert off_by(made, kb, shifting=True) == []
