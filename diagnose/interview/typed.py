@@ -196,28 +196,26 @@ def read_timeline(kb: Knowledge, text: str, today: dt.date) -> dict[str, Any]:
     result: dict[str, Any] = {}
     events: list[dict[str, Any]] = []
     for part in filter(None, (p.strip() for p in re.split(r"[;\n]", text))):
-        words, when = split_date(part, today)
+        rest = _AGAIN.sub("", part)
+        words, when = split_date(rest, today)
         if re.match(r"(last )?(right|fine|ok|well)\b", words.casefold()):
             if when is None:
                 raise UsageError(f"timeline: '{part}' has no date", "Like: right until 2026-04-20.")
             result["last_right"] = when.isoformat()
             continue
-        events.append(read_event(kb, words, when))
+        event: dict[str, Any] = {"event": _event_name(kb, words)}
+        if when is not None:
+            event["when"] = when.isoformat()
+        if rest != part:
+            event["again"] = True
+        events.append(event)
     if events:
         result["events"] = events
     return result
 
 
-def read_event(kb: Knowledge, words: str, when: dt.date | None) -> dict[str, Any]:
-    """One event with its date; the word "again" marks what went on repeatedly."""
-    again = bool(re.search(r"\b(again|often|weekly|repeatedly)\b", words.casefold()))
-    name = re.sub(r"\b(again( and again)?|often|weekly|repeatedly)\b", "", words).strip(" ,")
-    event: dict[str, Any] = {"event": _event_name(kb, name)}
-    if when is not None:
-        event["when"] = when.isoformat()
-    if again:
-        event["again"] = True
-    return event
+# What went on repeatedly; it may stand before the date or after it.
+_AGAIN = re.compile(r"[\s,]*\b(again( and again)?|often|daily|weekly|repeatedly)\b", re.I)
 
 
 def _event_name(kb: Knowledge, name: str) -> str:

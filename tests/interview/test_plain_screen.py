@@ -1,0 +1,328 @@
+"""The numbered plain lines, answered from a script of lines."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import Any
+
+import pytest
+from gated_book import begin, gated_kb
+
+from diagnose.errors import NeedsTerminalError, StoppedByUser
+from diagnose.interview.answers import Answer
+from diagnose.interview.plain import WORDS, PlainScreen, numbers_in
+from diagnose.interview.run import Given, Move, Moved, run
+from diagnose.interview.session import Done, Session, Step, new_session
+from diagnose.interview.status import Status
+from diagnose.kb.load import load
+from diagnose.kb.match import Sign
+
+TODAY = dt.date(2026, 5, 20)
+QUIET = Status(0, ())
+
+
+@dataclass
+class Notes:
+    """A journal that remembers what it was told."""
+
+    told: list[tuple[str, str]] = field(default_factory=list)
+
+    def answered(self, answer: Answer) -> None:
+        self.told.append(("answered", answer.question))
+
+    def withdrawn(self, question: str) -> None:
+        self.told.append(("withdrawn", question))
+
+    def skipped(self, question: str) -> None:
+        self.told.append(("skipped", question))
+
+    def note(self, text: str) -> None:
+        self.told.append(("note", text))
+
+
+class Scripted:
+    """A plain screen fed with lines; what it wrote is in `out`."""
+
+    def __init__(self, *lines: str, session: Session | None = None) -> None:
+        self.left: Iterator[str] = iter(lines)
+        self.out: list[str] = []
+        self.session = session or begin()
+        self.screen = PlainScreen(self.session.kb, self._read, self.out.append, TODAY)
+        self.notes = Notes()
+
+    def _read(self) -> str:
+        try:
+            return next(self.left)
+        except StopIteration:
+            raise EOFError from None
+
+    @property
+    def text(self) -> str:
+        return "\n".join(self.out)
+
+    def unread(self) -> list[str]:
+        return list(self.left)
+
+    def ask(self, id_: str, **told: str) -> Any:
+        question = self.session.kb.questions[id_]
+        reply = self.screen.ask(Step(question, "Title", 1, 3, told=told), QUIET)
+        assert self.unread() == []
+        return reply.raw if isinstance(reply, Given) else reply
+
+    def run(self) -> Done:
+        return run(self.session, self.screen, self.notes)
+
+
+@pytest.mark.parametrize(
+    ("id_", "line", "raw"),
+    [
+        ("shape", "1", {"ticked": ["cupped"]}),
+        ("shape", "2, 1", {"ticked": ["strap", "cupped"]}),
+        ("shape", "1 2", {"ticked": ["cupped", "strap"]}),
+        ("shape", "narrow like a strap", {"ticked": ["strap"]}),
+        ("shape", "none", "none"),
+        ("shape", "don't know", "dont_know"),
+        ("onset", "2", "gradual"),
+        ("onset", "overnight", "overnight"),
+        ("onset", "dk", "dont_know"),
+        ("salt", "2.1 mS/cm", "2.1 mS/cm"),
+        ("story", "1", {"text": "1"}),
+        ("story", "all twisted [x]", {"text": "all twisted [x]"}),
+    ],
+)
+def test_one_line_answers(id_: str, line: str, raw: Any) -> None:
+    assert Scripted(line).ask(id_) == raw
+
+
+@pytest.mark.parametrize(
+    ("line", "move"),
+    [
+        ("back", Move.BACK),
+        ("Not asked", Move.NOT_ASKED),
+        ("skip", Move.NOT_ASKED),
+        ("enough", Move.ENOUGH),
+        ("that's enough", Move.ENOUGH),
+        ("leave", Move.LEAVE),
+        ("save and leave", Move.LEAVE),
+    ],
+)
+@pytest.mark.parametrize("id_", list(gated_kb().questions))
+def test_the_words_that_always_work_work_everywhere(id_: str, line: str, move: Move) -> None:
+    assert Scripted(line).ask(id_) is move
+
+
+@pytest.mark.parametrize("id_", [q for q in gated_kb().questions if q != "added"])
+def test_why_and_how_explain_and_ask_again(id_: str) -> None:
+    script = Scripted("why", "how", "leave")
+    assert script.ask(id_) is Move.LEAVE
+    assert f"why {id_}" in script.out
+    assert f"how {id_}" in script.out
+
+
+def test_the_words_are_told_once_and_again_with_help() -> None:
+    script = Scripted("1", "how", "1")
+    for id_ in ("shape", "onset"):
+        script.screen.ask(Step(script.session.kb.questions[id_], "", 1, 3), QUIET)
+    assert script.out.count(WORDS) == 2
+
+
+def test_a_bare_enter_takes_nothing_and_shows_the_list_again() -> None:
+    script = Scripted("", "2")
+    assert script.ask("onset") == "gradual"
+    assert script.out.count("1. overnight") == 2
+
+
+def test_a_slip_costs_one_line_and_not_the_whole_list() -> None:
+    script = Scripted("9", "1 2", "purple", "2")
+    assert script.ask("onset") == "gradual"
+    assert script.out.count("1. overnight") == 1
+    assert "That does not fit: '9' is not in the list." in script.out
+    assert "That does not fit: one answer is wanted." in script.out
+    assert "Type numbers from 1 to 2." in script.out
+
+
+def test_a_measure_names_its_units_and_takes_a_second_try() -> None:
+    lines = ["x", "none", "none", "overnight", "2 furlongs", "2100 uS/cm"]
+    script = Scripted(*lines)
+    script.session.skip("when")
+    script.run()
+    assert "A number with its unit (mS/cm, uS/cm, TDS), or don't know." in script.out
+    assert "That does not fit: salt: the unit 'furlongs' is not known." in script.out
+    assert script.session.answers["salt"].raw == "2.1 mS/cm"
+
+
+class TestToldInOwnWords:
+    def test_ticks_are_marked_and_stay(self) -> None:
+        script = Scripted("2")
+        assert script.ask("shape", cupped="present") == {"ticked": ["cupped", "strap"]}
+        assert "1. [x] Cupped like a spoon" in script.out
+        assert "2. Narrow like a strap" in script.out
+
+    def test_none_means_none_of_the_others(self) -> None:
+        raw = Scripted("none").ask("shape", cupped="present")
+        assert raw == {"ticked": ["cupped"], "looked_for": "all"}
+
+    def test_a_choice_is_marked_but_must_be_said(self) -> None:
+        script = Scripted("", "1")
+        assert script.ask("onset", onset="gradual") == "overnight"
+        assert "2. [x] gradual" in script.out
+
+
+class TestTypedFlows:
+    def test_crops_are_asked_hurt_first_then_sound(self) -> None:
+        script = Scripted("tomatoes, bean", "oats")
+        raw = {"tomato": "hurt", "bean": "hurt", "oats": "fine_beside"}
+        assert script.ask("plants") == raw
+        assert "Noted: Tomato, Bean (French, runner)." in script.out
+
+    def test_an_unknown_crop_costs_its_line_only(self) -> None:
+        script = Scripted("tomato", "mandrake", "none")
+        assert script.ask("plants") == {"tomato": "hurt"}
+        assert "'mandrake' is not in the book" in script.text
+
+    def test_a_crop_cannot_be_hurt_and_sound(self) -> None:
+        script = Scripted("tomato", "tomatoes", "oats")
+        assert script.ask("plants") == {"tomato": "hurt", "oats": "fine_beside"}
+        assert "named twice" in script.text
+
+    def test_nothing_said_of_crops_is_not_known(self) -> None:
+        assert Scripted("don't know", "none").ask("plants") == "dont_know"
+
+    def test_inputs_are_asked_place_by_place(self) -> None:
+        script = Scripted("straw and own compost", "nothing")
+        assert script.ask("added") == {"mix": ["straw", "own_compost"], "mulch": []}
+        assert "In the mix:" in script.out
+        assert "On top:" in script.out
+
+    def test_a_place_not_known_stays_silent(self) -> None:
+        assert Scripted("dk", "straw").ask("added") == {"mulch": ["straw"]}
+        assert Scripted("dk", "dk").ask("added") == "dont_know"
+
+    def test_a_timeline_takes_dates_and_events_until_done(self) -> None:
+        script = Scripted("20 April", "repotted 2026-04-10", "sown 6 weeks ago again", "done")
+        assert script.ask("when") == {
+            "last_right": "2026-04-20",
+            "events": [
+                {"event": "potted_on", "when": "2026-04-10"},
+                {"event": "sown", "when": "2026-04-08", "again": True},
+            ],
+        }
+        assert "Noted: potted on, 2026-04-10." in script.out
+
+    def test_a_bad_or_future_date_is_asked_again(self) -> None:
+        script = Scripted("soon", "2027-01-01", "30 Feb", "2026-04-20", "eclipse", "done")
+        assert script.ask("when") == {"last_right": "2026-04-20"}
+        assert "'soon' is no date" in script.text
+        assert "lies in the future" in script.text
+        assert "'30 Feb' is no date" in script.text
+        assert "'eclipse' is not in the book" in script.text
+
+    def test_nothing_said_of_time_is_not_known(self) -> None:
+        assert Scripted("don't know", "done").ask("when") == "dont_know"
+
+
+SIGNS = [Sign("cupped", "present", "Cupped", 100.0), Sign("onset", "gradual", "Slowly", 95.0)]
+
+
+class TestConfirm:
+    @pytest.mark.parametrize(
+        ("lines", "right"),
+        [
+            (["all"], 2),
+            (["1"], 1),
+            (["none"], 0),
+            (["don't know"], 0),
+            (["not asked"], 0),
+            (["", "7", "maybe", "1 2"], 2),
+        ],
+    )
+    def test_numbers_all_or_none(self, lines: list[str], right: int) -> None:
+        script = Scripted(*lines)
+        assert script.screen.confirm(SIGNS) == SIGNS[:right]
+        assert script.unread() == []
+
+    @pytest.mark.parametrize("word", ["back", "enough", "leave"])
+    def test_one_can_move_from_there_too(self, word: str) -> None:
+        with pytest.raises(Moved):
+            Scripted(word).screen.confirm(SIGNS)
+
+
+class TestWholeRuns:
+    def test_answers_are_noted_as_they_come(self) -> None:
+        script = Scripted("plants look cupped like a spoon", "all", "1", "none", "enough")
+        assert script.run().stop.reason == "enough"
+        assert script.notes.told == [
+            ("answered", "story"),
+            ("answered", "trouble"),
+            ("answered", "at_hand"),
+        ]
+        assert script.session.answers["story"].raw["confirmed"] == ["cupped=present"]
+
+    def test_back_withdraws_and_asks_again(self) -> None:
+        script = Scripted("nothing odd", "none", "back", "1", "not asked", "enough")
+        script.run()
+        assert script.notes.told == [
+            ("answered", "story"),
+            ("answered", "trouble"),
+            ("withdrawn", "trouble"),
+            ("answered", "trouble"),
+            ("skipped", "at_hand"),
+        ]
+        assert script.session.answers["trouble"].raw["ticked"] == ["odd_shape"]
+
+    def test_back_at_the_start_asks_the_same_again(self) -> None:
+        script = Scripted("back", "enough")
+        script.run()
+        assert script.out.count("story?") == 2
+        assert script.notes.told == []
+
+    def test_back_while_confirming_asks_for_the_words_again(self) -> None:
+        script = Scripted("cupped like a spoon", "back", "all fine", "enough")
+        script.run()
+        assert script.session.answers["story"].raw == {"text": "all fine", "confirmed": []}
+
+    def test_leaving_while_confirming_keeps_the_words(self) -> None:
+        script = Scripted("cupped like a spoon", "leave")
+        with pytest.raises(StoppedByUser):
+            script.run()
+        assert script.notes.told == [("answered", "story")]
+        assert script.session.answers["story"].raw["text"] == "cupped like a spoon"
+
+    def test_leaving_stops_with_what_was_answered(self) -> None:
+        script = Scripted("hm", "1", "leave")
+        with pytest.raises(StoppedByUser):
+            script.run()
+        assert [id_ for _, id_ in script.notes.told] == ["story", "trouble"]
+
+    def test_the_end_of_the_input_is_said(self) -> None:
+        with pytest.raises(NeedsTerminalError, match="the input ended"):
+            Scripted("hm").run()
+
+    def test_two_values_of_one_finding_cannot_both_be_confirmed(self) -> None:
+        script = Scripted("came overnight and gradual", "all", "enough")
+        script.run()
+        assert len(script.session.answers["story"].raw["confirmed"]) == 1
+
+    def test_danger_is_answered_before_anything_else_and_only_once(self) -> None:
+        script = Scripted("1", "hm", "enough", session=new_session(load()))
+        script.run()
+        at = script.text
+        assert at.index("CAUTION.") < at.index("[2 of 8]")
+        assert at.count("CAUTION.") == 1
+        assert "emergency" in at
+
+    def test_no_line_is_wider_than_eighty(self) -> None:
+        session = new_session(load())
+        lines = [w for _ in range(60) for w in ("how", "why", "don't know")]
+        script = Scripted(*lines, session=session)
+        script.run()
+        assert len(script.out) > 100
+        assert max(map(len, script.out)) <= 80
+
+
+def test_numbers_are_taken_once_each() -> None:
+    assert numbers_in("2, 2 1", 3) == [2, 1]
+    assert numbers_in("0", 3) == []
+    assert numbers_in("", 3) == []
