@@ -41,7 +41,7 @@ def loaded_by(*arguments: str, script: str = SCRIPT) -> tuple[str, list[str]]:
         (["interview", "--help"], "--answers"),
         (["cases", "--help"], "list"),
     ],
-    ids=" ".join,
+    ids=["help", "version", "kb help", "interview help", "cases help"],
 )
 def test_help_and_version_load_none_of_the_heavy_libraries(arguments: list[str], says: str) -> None:
     told, loaded = loaded_by(*arguments)

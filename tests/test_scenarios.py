@@ -40,11 +40,6 @@ by_case = pytest.mark.parametrize(
 innocent = pytest.mark.parametrize("case", INNOCENT, ids=[c["id"] for c in INNOCENT])
 
 
-def _leader(case: dict[str, Any]) -> Any:
-    marks = [pytest.mark.xfail(reason=case["open"])] if "open" in case else []
-    return pytest.param(case, id=case["id"], marks=marks)
-
-
 @pytest.fixture(scope="module")
 def ranker() -> Ranker:
     return Ranker(Book(load()))
@@ -164,7 +159,7 @@ def test_compost_is_not_blamed(ranker: Ranker, case: dict[str, Any]) -> None:
     assert sum(ranking.probability(cause) for cause in RESIDUE) < BLAMED
 
 
-@pytest.mark.parametrize("case", [_leader(c) for c in INNOCENT])
+@innocent
 def test_true_cause_leads(ranker: Ranker, case: dict[str, Any]) -> None:
     leaders = told(ranker, case["answers"]).ranking().leaders(3)
     assert leaders[0][0] in case["expect"], f"ranked {leaders}"

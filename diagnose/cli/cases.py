@@ -114,7 +114,10 @@ def list_(casebook: Path | None) -> None:
     from diagnose.casebook.store import Casebook
 
     book = Casebook(casebook)
-    for line in book.cases():
+    lines = book.cases()
+    if not lines:
+        click.echo(f"No cases yet in {book.folder}. Begin one with: diagnose interview")
+    for line in lines:
         state = line.fault or (f"settled: {line.settled}" if line.settled else "open")
         told = f"{line.answered} answers, {line.results} test results"
         alias = line.alias or "-"

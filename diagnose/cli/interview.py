@@ -115,7 +115,7 @@ def _screen(session: Session, no_input: bool, plain: bool, format_: str) -> Scre
     if no_input or isinstance(session.next_step(), Done):
         return None
     return pick_screen(
-        session.kb, plain=plain, write=lambda line: click.echo(line, err=format_ != "text")
+        session.kb, plain=plain, write=lambda line: click.echo(safe(line), err=format_ != "text")
     )
 
 

@@ -16,6 +16,8 @@ from diagnose.cli.kb import kb
 from diagnose.cli.safe import safe
 from diagnose.errors import DiagnoseError, ExitCode, StoppedByUser
 
+MOST_FAULTS = 40
+
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
 @click.version_option(__version__, prog_name="diagnose")
@@ -46,6 +48,8 @@ def run(argv: Sequence[str] | None = None) -> int:
         click.echo(f"\n{stop.how_to_go_on}", err=True)
         return int(ExitCode.STOPPED_BY_USER)
     except DiagnoseError as error:
+        for fault in getattr(error, "faults", ())[:MOST_FAULTS]:
+            click.echo(safe(fault), err=True)
         click.echo(safe(f"diagnose: {error}"), err=True)
         if error.hint:
             click.echo(safe(f"  {error.hint}"), err=True)

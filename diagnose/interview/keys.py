@@ -22,13 +22,13 @@ KEYS: dict[str, tuple[str, Any]] = {
     "c-k": ("don't know", UNKNOWN),
     "c-o": ("not asked", Move.NOT_ASKED),
     "c-y": ("why", WHY),
-    "c-g": ("how to look", HOW),
+    "c-g": ("how", HOW),
     "c-b": ("back", Move.BACK),
     "c-e": ("enough", Move.ENOUGH),
     "c-x": ("save+leave", Move.LEAVE),
 }
-# One blank between them: with two it is too long for 80 columns.
-FOOTER = " ".join(f"^{key[-1].upper()} {name}" for key, (name, _) in KEYS.items())
+# Shorter than 80 columns, the last of which some terminals cannot fill.
+FOOTER = "  ".join(f"^{key[-1].upper()} {name}" for key, (name, _) in KEYS.items())
 
 
 class Pressed:
@@ -52,14 +52,29 @@ class Keys:
         self.list = next((c for c in found if isinstance(c, InquirerControl)), None)
 
     def fit(self) -> None:
-        """Put keys and footer in; a list gets both, a text line has its own footer."""
+        """Put keys and footer in.
+
+        The footer is our own in lists and text lines alike: the toolbar of a text line waits for
+        the terminal to tell its height, which not every terminal does.
+        """
         bindings = KeyBindings()
         for key, (_, what) in KEYS.items():
             bindings.add(key, eager=True)(self._press(what))
         if self.list is not None:
             self._fit_list(bindings)
+        self._add_footer()
         ours = [b for b in (self.app.key_bindings, bindings) if b is not None]
         self.app.key_bindings = merge_key_bindings(ours)
+
+    def _add_footer(self) -> None:
+        footer = Window(
+            FormattedTextControl([("class:footer", FOOTER)]),
+            wrap_lines=True,
+            dont_extend_height=True,
+        )
+        layout = self.app.layout
+        body = HSplit([layout.container, ConditionalContainer(footer, ~is_done)])
+        self.app.layout = Layout(body, focused_element=layout.current_window)
 
     def _press(self, what: Any) -> Callable[[KeyPressEvent], None]:
         def press(event: KeyPressEvent) -> None:
@@ -72,13 +87,6 @@ class Keys:
 
     def _fit_list(self, bindings: KeyBindings) -> None:
         self.app.erase_when_done = True
-        footer = Window(
-            FormattedTextControl([("class:footer", FOOTER)]),
-            wrap_lines=True,
-            dont_extend_height=True,
-        )
-        body = self.app.layout.container
-        self.app.layout = Layout(HSplit([body, ConditionalContainer(footer, ~is_done)]))
 
         # "All" and "invert" on plain letters tick a whole list for whoever begins to type.
         for letter in "ai":

@@ -19,7 +19,7 @@ from prompt_toolkit.styles import Style
 
 from diagnose.interview.answers import DONT_KNOW, NONE_LOOKED
 from diagnose.interview.flows import TypedFlows, how_lines, named
-from diagnose.interview.keys import COULD_NOT, FOOTER, HOW, UNKNOWN, Keys, Pressed
+from diagnose.interview.keys import COULD_NOT, HOW, UNKNOWN, Keys, Pressed
 from diagnose.interview.run import Given, Move, Moved
 from diagnose.interview.session import Step
 from diagnose.interview.status import Status
@@ -35,7 +35,6 @@ STYLE = Style.from_dict(
         "highlighted": "bold",
         "selected": "noreverse",
         "footer": "italic",
-        "bottom-toolbar": "noreverse italic",
         "validation-toolbar": "bold",
     }
 )
@@ -111,7 +110,6 @@ class PromptScreen(TypedFlows):
                 completer=_Names(names) if names else None,
                 style=STYLE,
                 qmark=">",
-                bottom_toolbar=FOOTER,
                 complete_while_typing=True,
             )
             text = self._run(line)

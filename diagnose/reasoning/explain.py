@@ -14,6 +14,8 @@ from diagnose.reasoning.rank import Ranker, Ranking, normalise, powers
 from diagnose.reasoning.report import Report
 
 CROPS = "crops"
+# What a cause shows in every second case it explains, however common the sign is elsewhere.
+OFTEN = 0.5
 
 
 def logit(p: float) -> float:
@@ -102,7 +104,7 @@ def is_sign(ranker: Ranker, report: Report) -> bool:
 
 
 def unexplained(ranker: Ranker, seen: Observations, ranking: Ranking, cause: str) -> list[str]:
-    """Reported signs whose rate under the cause is at most 1.5 times their background."""
+    """Reported signs a cause shows at most 1.5 times as often as any sick tray, and seldom."""
     i = ranker.book.position[cause]
     result = []
     for id_, report in seen.informative().items():
@@ -111,6 +113,7 @@ def unexplained(ranker: Ranker, seen: Observations, ranking: Ranking, cause: str
         finding = ranker.book.kb.findings[id_]
         rates = ranker.book.rates(finding, ranking.context)
         v = finding.index(report.value or PRESENT)
-        if rates.single[i, v] <= ranker.book.settings.unexplained * rates.background[v]:
+        rate, settings = rates.single[i, v], ranker.book.settings
+        if rate < OFTEN and rate <= settings.unexplained * rates.background[v]:
             result.append(id_)
     return result

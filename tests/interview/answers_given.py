@@ -1,0 +1,93 @@
+"""One set of answers, as a file and as the lines a grower would type."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from diagnose.interview.answers import DONT_KNOW, read_answer
+from diagnose.interview.session import Step, new_session
+from diagnose.kb.load import load
+
+ANSWERS: dict[str, Any] = {
+    "danger_now": "none",
+    "own_words": {"text": "something is the matter", "confirmed": []},
+    "trouble": {"ticked": ["trouble_odd_shape", "trouble_small"]},
+    "crops": {
+        "tomato": "hurt",
+        "bean": "hurt",
+        "sweetcorn": "fine_beside",
+        "cabbage": "fine_beside",
+    },
+    "stage": "few_leaves",
+    "raised": "home",
+    "place": "greenhouse_unheated",
+    "season": "spring",
+    "extent": "nearly_all",
+    "onset": "gradual",
+    "newest_trend": "worse",
+    "contrast": {"ticked": ["differ_mix"]},
+    "inputs": {
+        "mix": ["bought_potting_mix", "horse_manure"],
+        "ground": [],
+        "water": ["mains_water"],
+    },
+    "at_hand": {"ticked": ["can_dig", "have_label"]},
+    "new_leaf_shape": {"ticked": ["new_leaves_cupped"]},
+    "spreading": "all_at_once",
+    "when": {
+        "last_right": "2026-04-20",
+        "events": [{"event": "potted_on", "when": "2026-04-05"}],
+    },
+}
+
+
+def write_file(path: Path, answers: Mapping[str, Any]) -> Path:
+    """The answers as a file; JSON is YAML too."""
+    path.write_text(json.dumps(answers), encoding="utf-8")
+    return path
+
+
+def typed_lines(answers: Mapping[str, Any]) -> tuple[list[str], dict[str, Any]]:
+    """What to type at each question of the plain interview, "don't know" where nothing is given.
+
+    Returns:
+        The lines, and the answers that were asked for until the interview ended by itself.
+    """
+    kb = load()
+    session = new_session(kb)
+    lines: list[str] = []
+    asked: dict[str, Any] = {}
+    while isinstance(step := session.next_step(), Step):
+        id_ = step.question.id
+        raw = answers.get(id_, DONT_KNOW)
+        lines += lines_for(id_, raw)
+        asked |= {id_: raw} if id_ in answers else {}
+        session.apply(read_answer(kb, id_, raw))
+    return lines, asked
+
+
+def lines_for(id_: str, raw: Any) -> list[str]:
+    """The lines one answer is typed as."""
+    kb = load()
+    form = kb.questions[id_].form
+    if form == "crops":
+        return [
+            ", ".join(c for c, s in raw.items() if s == state) or "none"
+            for state in ("hurt", "fine_beside")
+        ]
+    if form == "inputs":
+        return [", ".join(raw[s]) or "nothing" if s in raw else "don't know" for s in kb.slots]
+    if raw == DONT_KNOW:
+        return ["don't know", "done"] if form == "timeline" else ["don't know"]
+    if form == "timeline":
+        events = [f"{e['event'].replace('_', ' ')} {e['when']}" for e in raw["events"]]
+        return [raw["last_right"], *events, "done"]
+    if form == "words":
+        return [str(raw["text"])]
+    if form == "tick" and isinstance(raw, dict):
+        ids = kb.questions[id_].findings
+        return [", ".join(str(ids.index(f) + 1) for f in raw["ticked"])]
+    return [str(raw)]
