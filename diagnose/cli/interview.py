@@ -51,12 +51,13 @@ def interview(
     knowledge: Path | None,
 ) -> None:
     """Ask about sick plants, rank the causes, and save the case."""
+    from diagnose.casebook.record import clean_alias
     from diagnose.casebook.store import Casebook
     from diagnose.interview.given import read_answers_file, read_words
     from diagnose.interview.session import new_session
     from diagnose.kb.load import load
 
-    kb, today = load(knowledge), dt.date.today()
+    kb, today, alias = load(knowledge), dt.date.today(), clean_alias(alias)
     given = read_answers_file(kb, answers_file, today=today, phone=phone) if answers_file else []
     given += read_words(kb, words, today, phone=phone)
     session = new_session(kb, phone=phone)

@@ -29,13 +29,15 @@ def obeyed_in(text: str) -> set[str]:
 @pytest.fixture
 def nasty(cli: Cli, tmp_path: Path) -> str:
     """A case whose every free text is nasty."""
+    # A file may not even hold what a terminal obeys; a command line may.
     answers = {
-        "own_words": {"text": NASTY, "suspects": NASTY},
-        "inputs": {"mix": [{"input": "straw", "when": NASTY, "on": NASTY}]},
+        "inputs": {"mix": [{"input": "straw", "when": MARKUP, "on": MARKUP}]},
         "season": "spring",
     }
     path = write_file(tmp_path / "nasty.json", answers)
-    ran = cli("interview", "--answers", path, "--no-input", "--alias", f"plot {NASTY}")
+    words = f"own_words={NASTY}"
+    alias = f"plot {NASTY}"
+    ran = cli("interview", "--answers", path, "--no-input", "--alias", alias, "--answer", words)
     assert ran.code == 0, ran.err
     assert not obeyed_in(ran.out + ran.err)
     return Casebook().numbers()[-1]
@@ -80,13 +82,20 @@ def test_a_suspicion_weighs_nothing(cli: Cli, tmp_path: Path) -> None:
     assert results[0] == results[1]
 
 
-def test_an_error_message_holds_nothing_a_terminal_obeys(cli: Cli, tmp_path: Path) -> None:
-    for answers in ({"season": NASTY}, {NASTY: "x"}, {"crops": {NASTY: "hurt"}}):
-        path = write_file(tmp_path / "nasty.json", answers)
-        ran = cli("interview", "--answers", path, "--no-input")
-        assert ran.code == 2
-        assert "[bold red]loud[/bold red]" in ran.err
-        assert not obeyed_in(ran.err)
+@pytest.mark.parametrize("word", ["season={}", "{}=x", "crops={} hurt", "ec_mix=2 {}", "{}"])
+def test_an_error_message_holds_nothing_a_terminal_obeys(cli: Cli, word: str) -> None:
+    ran = cli("interview", "--no-input", "--answer", word.format(f"{ESCAPES}[bold]x[/bold]"))
+    assert ran.code == 2
+    assert "[2J" in ran.err
+    assert not obeyed_in(ran.err)
+
+
+def test_a_file_with_what_a_terminal_obeys_is_refused_clean(cli: Cli, tmp_path: Path) -> None:
+    path = write_file(tmp_path / "nasty.json", {"own_words": NASTY})
+    ran = cli("interview", "--answers", path, "--no-input")
+    assert ran.code == 4
+    assert "nasty.json:1" in ran.err
+    assert not obeyed_in(ran.err)
 
 
 def test_nasty_words_typed_in_the_interview_are_read_back_clean(cli: Cli) -> None:

@@ -10,27 +10,23 @@ from typing import Any
 from diagnose.interview.answers import DONT_KNOW, read_answer
 from diagnose.interview.session import Step, new_session
 from diagnose.kb.load import load
+from diagnose.kb.model import Question
 
 ANSWERS: dict[str, Any] = {
     "danger_now": "none",
     "own_words": {"text": "something is the matter", "confirmed": []},
     "trouble": {"ticked": ["trouble_odd_shape", "trouble_small"]},
-    "crops": {
-        "tomato": "hurt",
-        "bean": "hurt",
-        "sweetcorn": "fine_beside",
-        "cabbage": "fine_beside",
-    },
+    "crops": {"tomato": "hurt", "pepper": "hurt", "lettuce": "fine_beside"},
     "stage": "few_leaves",
     "raised": "home",
     "place": "greenhouse_unheated",
     "season": "spring",
-    "extent": "nearly_all",
-    "onset": "gradual",
+    "extent": "some",
+    "onset": "days",
     "newest_trend": "worse",
-    "contrast": {"ticked": ["differ_mix"]},
+    "contrast": {"ticked": ["differ_place"]},
     "inputs": {
-        "mix": ["bought_potting_mix", "horse_manure"],
+        "mix": ["bought_potting_mix", "perlite_vermiculite"],
         "ground": [],
         "water": ["mains_water"],
     },
@@ -50,11 +46,12 @@ def write_file(path: Path, answers: Mapping[str, Any]) -> Path:
     return path
 
 
-def typed_lines(answers: Mapping[str, Any]) -> tuple[list[str], dict[str, Any]]:
-    """What to type at each question of the plain interview, "don't know" where nothing is given.
+def whole_interview(answers: Mapping[str, Any]) -> tuple[list[str], dict[str, Any]]:
+    """An interview answered until it ends by itself.
 
     Returns:
-        The lines, and the answers that were asked for until the interview ended by itself.
+        The lines a grower types, and the raw answers they stand for. Where `answers` has none, the
+        first value or box of the question is taken.
     """
     kb = load()
     session = new_session(kb)
@@ -62,11 +59,21 @@ def typed_lines(answers: Mapping[str, Any]) -> tuple[list[str], dict[str, Any]]:
     asked: dict[str, Any] = {}
     while isinstance(step := session.next_step(), Step):
         id_ = step.question.id
-        raw = answers.get(id_, DONT_KNOW)
-        lines += lines_for(id_, raw)
-        asked |= {id_: raw} if id_ in answers else {}
-        session.apply(read_answer(kb, id_, raw))
+        asked[id_] = answers.get(id_, _some_answer(step.question))
+        lines += lines_for(id_, asked[id_])
+        session.apply(read_answer(kb, id_, asked[id_]))
     return lines, asked
+
+
+def _some_answer(question: Question) -> Any:
+    first = load().findings[question.findings[0]] if question.findings else None
+    if first is None:
+        return DONT_KNOW
+    if question.form == "tick":
+        return {"ticked": [first.id]}
+    if question.form == "measure":
+        return f"{sum(first.plausible) / 2:g} {first.unit}"
+    return first.values[0].id
 
 
 def lines_for(id_: str, raw: Any) -> list[str]:
