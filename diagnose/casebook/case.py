@@ -10,8 +10,9 @@ from diagnose.casebook.carry import carry_over
 from diagnose.casebook.reading import Contents
 from diagnose.casebook.record import Event, Header, Recorded, recorded_from
 from diagnose.errors import Location, UnreadableError
-from diagnose.interview.answers import Answer, clean_text
+from diagnose.interview.answers import Answer
 from diagnose.interview.session import Session, new_session
+from diagnose.interview.values import clean_text
 from diagnose.kb.model import Knowledge
 from diagnose.reasoning.rank import Ranker
 

@@ -18,7 +18,8 @@ from diagnose.casebook.files import OPEN_FLAGS, failure
 from diagnose.casebook.reading import Contents
 from diagnose.casebook.record import Clock, answer_record, now, stamp, to_line
 from diagnose.errors import Location, UnreadableError
-from diagnose.interview.answers import Answer, clean_text
+from diagnose.interview.answers import Answer
+from diagnose.interview.values import clean_text
 from diagnose.kb.model import Knowledge
 
 

@@ -13,7 +13,8 @@ from dataclasses import dataclass, field
 from math import isfinite
 from typing import Any
 
-from diagnose.interview.answers import Answer, clean_text
+from diagnose.interview.answers import Answer
+from diagnose.interview.values import clean_text
 from diagnose.reasoning.report import Report
 
 FORMAT = 1

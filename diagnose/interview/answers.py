@@ -15,14 +15,23 @@ Raw values, as in an answers file:
 from __future__ import annotations
 
 import datetime as dt
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from diagnose.errors import UsageError
+from diagnose.interview.values import (
+    clean_text,
+    find_name,
+    keys,
+    listed,
+    one_of,
+    read_date,
+    read_number,
+    twice,
+)
 from diagnose.kb import match
-from diagnose.kb.model import PRESENT, Finding, Knowledge, Question
+from diagnose.kb.model import PRESENT, Knowledge, Question
 from diagnose.reasoning.derive import Event, InputsAnswer, InputUsed, Structured, TimelineAnswer
 from diagnose.reasoning.report import Report, band_of, dont_know, not_ticked, said, ticked
 
@@ -30,7 +39,6 @@ DONT_KNOW = "dont_know"
 NONE_LOOKED = "none"
 CROP_STATES = ("hurt", "fine_beside", "fine_elsewhere", "not_grown")
 INPUT_SOURCES = ("own", "bought", "farm", "gift", "unknown")
-LONGEST_TEXT = 10_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,43 +90,17 @@ def find_question(kb: Knowledge, id_: str) -> Question:
     raise UsageError(f"there is no question or test '{id_}'", hint)
 
 
-def _one_of(what: str, given: Any, known: Sequence[str]) -> str:
-    if isinstance(given, str) and given in known:
-        return given
-    near = match.nearest(str(given), known)
-    hint = f"Did you mean '{near[0]}'? " if near else ""
-    raise UsageError(f"{what}: '{given}' is not known here", f"{hint}Known: {', '.join(known)}.")
-
-
-def _keys(what: str, raw: Any, known: Sequence[str]) -> Mapping[str, Any]:
-    if not isinstance(raw, Mapping):
-        raise UsageError(f"{what}: a mapping is needed", f"Its keys are: {', '.join(known)}.")
-    for key in raw:
-        _one_of(f"{what}: key", key, known)
-    return raw
-
-
-def _rows(what: str, raw: Mapping[str, Any], key: str) -> list[Any]:
-    """A list under a key; empty when the key is missing."""
-    rows = raw.get(key)
-    if rows is None:
-        return []
-    if not isinstance(rows, list):
-        raise UsageError(f"{what}: {key} is '{rows}'", "Write a list, like [first, second].")
-    return rows
-
-
 def _test(kb: Knowledge, id_: str, raw: Any) -> Answer:
     finding = kb.findings[id_]
     if raw is None or raw == DONT_KNOW:
         return Answer(id_, DONT_KNOW, (dont_know(finding),), unknown=True)
-    value = _one_of(f"result of {id_}", raw, finding.value_ids)
+    value = one_of(f"result of {id_}", raw, finding.value_ids)
     return Answer(id_, value, (said(finding, value),))
 
 
 def _choice(kb: Knowledge, question: Question, raw: Any, phone: bool) -> Answer:
     finding = kb.findings[question.findings[0]]
-    value = _one_of(question.id, raw, finding.value_ids)
+    value = one_of(question.id, raw, finding.value_ids)
     return Answer(question.id, value, (said(finding, value, phone=phone),))
 
 
@@ -128,13 +110,13 @@ def _tick(kb: Knowledge, question: Question, raw: Any, phone: bool) -> Answer:
         raw = {"ticked": [], "looked_for": "all"}
     if isinstance(raw, list):
         raw = {"ticked": raw}
-    _keys(question.id, raw, ("ticked", "looked_for"))
-    chosen = [_one_of(question.id, f, known) for f in _rows(question.id, raw, "ticked")]
+    keys(question.id, raw, ("ticked", "looked_for"))
+    chosen = [one_of(question.id, f, known) for f in listed(question.id, raw, "ticked")]
     looked = raw.get("looked_for") or []
     if looked == "all":
         looked_ids = list(known)
     elif isinstance(looked, list):
-        looked_ids = [_one_of(f"{question.id}: looked_for", f, known) for f in looked]
+        looked_ids = [one_of(f"{question.id}: looked_for", f, known) for f in looked]
     else:
         raise UsageError(
             f"{question.id}: looked_for is '{looked}'", "Write `all` or a list of finding ids."
@@ -152,54 +134,11 @@ def _tick(kb: Knowledge, question: Question, raw: Any, phone: bool) -> Answer:
     return Answer(question.id, clean, reports)
 
 
-_NUMBER = re.compile(r"\s*([-+]?\d+(?:[.,]\d+)?)\s*(.*?)\s*")
-
-
 def _measure(kb: Knowledge, question: Question, raw: Any, phone: bool) -> Answer:
     finding = kb.findings[question.findings[0]]
     number = read_number(finding, raw)
     report = said(finding, band_of(finding, number), phone=phone, number=number)
     return Answer(question.id, f"{number:g} {finding.unit}".strip(), (report,))
-
-
-def read_number(finding: Finding, raw: Any) -> float:
-    """A number with its unit, converted to the unit of the finding.
-
-    Raises:
-        UsageError: no number, an unknown unit, or a value no meter would show.
-
-    >>> from diagnose.kb.load import load
-    >>> read_number(load().findings["ec_1to2"], "2100 uS/cm")
-    2.1
-    """
-    if isinstance(raw, bool) or not isinstance(raw, int | float | str):
-        raise UsageError(f"{finding.name}: a number is needed", f"For example: 1 {finding.unit}.")
-    hit = _NUMBER.fullmatch(str(raw))
-    if not hit:
-        raise UsageError(
-            f"{finding.name}: '{raw}' is not a number", f"For example: 1 {finding.unit}."
-        )
-    if re.search(r",\d{3}$", hit[1]):
-        # A comma parts thousands in some countries and decimals in others: a wrong guess is
-        # wrong by a factor of a thousand.
-        whole, point = hit[1].replace(",", ""), hit[1].replace(",", ".")
-        raise UsageError(f"{finding.name}: is {hit[1]} {whole} or {point}?", "Write one of these.")
-    number, unit = float(hit[1].replace(",", ".")), hit[2]
-    if unit and unit.casefold() != finding.unit.casefold():
-        spelled = {u.casefold(): rule for u, rule in finding.other_units.items()}
-        if unit.casefold() not in spelled:
-            units = ", ".join([finding.unit, *finding.other_units])
-            raise UsageError(f"{finding.name}: the unit '{unit}' is not known", f"Use: {units}.")
-        factor, offset = spelled[unit.casefold()]
-        number = number * factor + offset
-    number = round(number, 6)
-    low, high = finding.plausible
-    if not low <= number <= high:
-        raise UsageError(
-            f"{finding.name}: {number:g} {finding.unit} cannot be right",
-            f"Values from {low:g} to {high:g} {finding.unit} are possible. Check the unit.",
-        )
-    return number
 
 
 def _crops(kb: Knowledge, question: Question, raw: Any, phone: bool) -> Answer:
@@ -210,7 +149,7 @@ def _crops(kb: Knowledge, question: Question, raw: Any, phone: bool) -> Answer:
     clean: dict[str, str] = {}
     for name, state in raw.items():
         crop = find_name(f"{question.id}: crop", name, match.crop_names(kb))
-        told = _one_of(f"{question.id}: {name}", state, CROP_STATES)
+        told = one_of(f"{question.id}: {name}", state, CROP_STATES)
         if clean.setdefault(crop, told) != told:
             raise twice(kb, crop)
     if not clean:
@@ -218,31 +157,9 @@ def _crops(kb: Knowledge, question: Question, raw: Any, phone: bool) -> Answer:
     return Answer(question.id, clean)
 
 
-def twice(kb: Knowledge, crop: str) -> UsageError:
-    """What to say when a crop is named in two states."""
-    return UsageError(
-        f"crops: {kb.crops[crop].name} is named twice, in two states",
-        "A crop with any hurt plant is hurt. Name it once.",
-    )
-
-
-def find_name(what: str, name: Any, names: Mapping[str, Sequence[str]]) -> str:
-    """The id of a typed name when it is sure.
-
-    Raises:
-        UsageError: naming what comes near.
-    """
-    found = match.find(str(name), names)
-    if found and found[0].score >= match.SURE:
-        return found[0].id
-    near = " or ".join(names[m.id][min(1, len(names[m.id]) - 1)] for m in found[:3])
-    hint = f"Did you mean {near}?" if near else "Leave it out, or see `diagnose kb list`."
-    raise UsageError(f"{what}: '{name}' is not in the book", hint)
-
-
 def _inputs(kb: Knowledge, question: Question, raw: Any, phone: bool) -> Answer:
     slots = tuple(kb.slots)
-    _keys(question.id, raw, (*slots, "none_of"))
+    keys(question.id, raw, (*slots, "none_of"))
     clean: dict[str, Any] = {}
     names = match.input_names(kb)
     for slot in slots:
@@ -251,10 +168,10 @@ def _inputs(kb: Knowledge, question: Question, raw: Any, phone: bool) -> Answer:
         rows = raw[slot] if isinstance(raw[slot], list) else [raw[slot]]
         clean[slot] = [_input_row(f"{question.id}: {slot}", row, names) for row in rows]
     tags = {t for i in kb.inputs.values() for t in i.tags}
-    denied = _rows(question.id, raw, "none_of")
+    denied = listed(question.id, raw, "none_of")
     known = sorted(tags | set(kb.inputs))
     if denied:
-        clean["none_of"] = [_one_of(f"{question.id}: none_of", t, known) for t in denied]
+        clean["none_of"] = [one_of(f"{question.id}: none_of", t, known) for t in denied]
     if not clean:
         return Answer(question.id, DONT_KNOW, (), unknown=True)
     return Answer(question.id, clean)
@@ -263,10 +180,10 @@ def _inputs(kb: Knowledge, question: Question, raw: Any, phone: bool) -> Answer:
 def _input_row(what: str, row: Any, names: Mapping[str, Sequence[str]]) -> Any:
     if isinstance(row, str):
         return find_name(what, row, names)
-    _keys(what, row, ("input", "source", "when", "on"))
+    keys(what, row, ("input", "source", "when", "on"))
     clean = {"input": find_name(what, row.get("input", ""), names)}
     if "source" in row:
-        clean["source"] = _one_of(f"{what}: source", row["source"], INPUT_SOURCES)
+        clean["source"] = one_of(f"{what}: source", row["source"], INPUT_SOURCES)
     for key in ("when", "on"):
         if row.get(key):
             clean[key] = clean_text(str(row[key]))
@@ -274,14 +191,14 @@ def _input_row(what: str, row: Any, names: Mapping[str, Sequence[str]]) -> Any:
 
 
 def _timeline(kb: Knowledge, question: Question, raw: Any, phone: bool) -> Answer:
-    _keys(question.id, raw, ("last_right", "events", "none_of"))
+    keys(question.id, raw, ("last_right", "events", "none_of"))
     clean: dict[str, Any] = {}
     if raw.get("last_right"):
         clean["last_right"] = read_date(f"{question.id}: last_right", raw["last_right"]).isoformat()
     names = match.event_names(kb)
     events = []
-    for row in _rows(question.id, raw, "events"):
-        _keys(f"{question.id}: event", row, ("event", "when", "again"))
+    for row in listed(question.id, raw, "events"):
+        keys(f"{question.id}: event", row, ("event", "when", "again"))
         event: dict[str, Any] = {"event": find_name("event", row.get("event", ""), names)}
         if row.get("when"):
             event["when"] = read_date(f"{question.id}: when", row["when"]).isoformat()
@@ -290,42 +207,25 @@ def _timeline(kb: Knowledge, question: Question, raw: Any, phone: bool) -> Answe
         events.append(event)
     if events:
         clean["events"] = events
-    if denied := _rows(question.id, raw, "none_of"):
+    if denied := listed(question.id, raw, "none_of"):
         clean["none_of"] = [find_name("event", e, names) for e in denied]
     if not clean:
         return Answer(question.id, DONT_KNOW, (), unknown=True)
     return Answer(question.id, clean)
 
 
-def read_date(what: str, raw: Any) -> dt.date:
-    """A date written 2026-04-20.
-
-    Raises:
-        UsageError: anything else.
-
-    >>> read_date("x", "2026-04-20").day
-    20
-    """
-    try:
-        return dt.date.fromisoformat(str(raw))
-    except ValueError:
-        raise UsageError(
-            f"{what}: '{raw}' is no date", "Write year-month-day, like 2026-04-20."
-        ) from None
-
-
 def _words(kb: Knowledge, question: Question, raw: Any, phone: bool) -> Answer:
     if isinstance(raw, str):
         raw = {"text": raw}
-    _keys(question.id, raw, ("text", "confirmed", "suspects"))
+    keys(question.id, raw, ("text", "confirmed", "suspects"))
     text = clean_text(str(raw.get("text") or ""))
     reports: dict[str, Report] = {}
     confirmed = []
-    for item in _rows(question.id, raw, "confirmed"):
+    for item in listed(question.id, raw, "confirmed"):
         id_, _, value = str(item).partition("=")
-        finding = kb.findings.get(_one_of(f"{question.id}: confirmed", id_, list(kb.findings)))
+        finding = kb.findings.get(one_of(f"{question.id}: confirmed", id_, list(kb.findings)))
         assert finding is not None
-        value = _one_of(f"{question.id}: {id_}", value or PRESENT, finding.value_ids)
+        value = one_of(f"{question.id}: {id_}", value or PRESENT, finding.value_ids)
         tick = finding.form == "tick" and value == PRESENT
         reports[id_] = ticked(finding) if tick else said(finding, value, phone=phone)
         confirmed.append(f"{id_}={value}")
@@ -334,18 +234,6 @@ def _words(kb: Knowledge, question: Question, raw: Any, phone: bool) -> Answer:
         clean["suspects"] = clean_text(str(raw["suspects"]))
     unknown = not text and not confirmed
     return Answer(question.id, clean, tuple(reports.values()), unknown=unknown)
-
-
-_UNSAFE = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]")
-
-
-def clean_text(text: str) -> str:
-    r"""Text with control and direction characters taken out, and cut to a fair length.
-
-    >>> clean_text("red\x1b[31m leaf")
-    'red[31m leaf'
-    """
-    return _UNSAFE.sub("", text)[:LONGEST_TEXT].strip()
 
 
 _READERS = {

@@ -16,13 +16,13 @@ _MONTHS = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct",
 # "on" stays with the words: it may belong to them, as in "potted on".
 _LEAD = r"(?:\b(?:until|till|since|about)\b|:)?\s*(?:\bthe\s+)?"
 _AGO = re.compile(
-    rf"{_LEAD}(?P<n>\d{{1,3}}|{'|'.join(_COUNTS)})\s+(?P<unit>day|week|month)s?\s+ago$", re.I
+    rf"{_LEAD}(?<!\w)(?P<n>\d{{1,3}}|{'|'.join(_COUNTS)})\s+(?P<unit>day|week|month)s?\s+ago$", re.I
 )
-_ISO = re.compile(rf"{_LEAD}(?P<date>\d{{4}}-\d{{1,2}}-\d{{1,2}})$", re.I)
+_ISO = re.compile(rf"{_LEAD}(?<!\w)(?P<date>\d{{4}}-\d{{1,2}}-\d{{1,2}})$", re.I)
 _NEARBY = {"today": 0, "yesterday": 1, "last night": 1, "last week": 7}
 _NEAR = re.compile(rf"{_LEAD}\b(?P<word>{'|'.join(_NEARBY)})$", re.I)
 _NAMED = re.compile(
-    rf"{_LEAD}(?P<day>\d{{1,2}})(?:st|nd|rd|th)?\s+(?:of\s+)?(?P<month>{'|'.join(_MONTHS)})[a-z]*\.?"
+    rf"{_LEAD}(?<!\w)(?P<day>\d{{1,2}})(?:st|nd|rd|th)?\s+(?:of\s+)?(?P<month>{'|'.join(_MONTHS)})[a-z]*\.?"
     r"(?:,?\s+(?P<year>\d{4}))?$",
     re.I,
 )

@@ -8,16 +8,18 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from diagnose.errors import UsageError
-from diagnose.interview.answers import DONT_KNOW, twice
+from diagnose.interview.answers import DONT_KNOW
 from diagnose.interview.dates import SHAPES, split_date
 from diagnose.interview.run import Given
 from diagnose.interview.typed import (
+    LAST_RIGHT,
     is_nothing,
     is_unknown,
     read_crops,
     read_names,
     read_timeline,
 )
+from diagnose.interview.values import twice
 from diagnose.kb import match
 from diagnose.kb.model import Finding, Knowledge, Question
 
@@ -120,8 +122,8 @@ class TypedFlows(ABC):
 
     def _timeline(self) -> Given:
         def last_right(text: str) -> dt.date:
-            day = split_date(text, self.today)[1]
-            if day is None:
+            words, day = split_date(text, self.today)
+            if day is None or (words and not LAST_RIGHT.match(words)):
                 raise UsageError(f"'{text}' is no date", SHAPES)
             return day
 

@@ -16,8 +16,9 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from diagnose.errors import UsageError
-from diagnose.interview.answers import DONT_KNOW, NONE_LOOKED, find_name, find_question, twice
+from diagnose.interview.answers import DONT_KNOW, NONE_LOOKED, find_question
 from diagnose.interview.dates import split_date
+from diagnose.interview.values import find_name, twice
 from diagnose.kb import match
 from diagnose.kb.model import Knowledge, Question
 
@@ -198,7 +199,7 @@ def read_timeline(kb: Knowledge, text: str, today: dt.date) -> dict[str, Any]:
     for part in filter(None, (p.strip() for p in re.split(r"[;\n]", text))):
         rest = _AGAIN.sub("", part)
         words, when = split_date(rest, today)
-        if re.match(r"(last )?(right|fine|ok|well)\b", words.casefold()):
+        if LAST_RIGHT.match(words):
             if when is None:
                 raise UsageError(f"timeline: '{part}' has no date", "Like: right until 2026-04-20.")
             result["last_right"] = when.isoformat()
@@ -214,6 +215,9 @@ def read_timeline(kb: Knowledge, text: str, today: dt.date) -> dict[str, Any]:
     return result
 
 
+LAST_RIGHT = re.compile(
+    r"(they )?(last )?(looked )?(right|fine|ok|well)(\s+(until|till|on)\b.*)?$", re.I
+)
 # What went on repeatedly; it may stand before the date or after it.
 _AGAIN = re.compile(r"[\s,]*\b(again( and again)?|often|daily|weekly|repeatedly)\b", re.I)
 

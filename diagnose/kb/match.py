@@ -162,7 +162,12 @@ def signs(kb: Knowledge, text: str, limit: int = 10) -> list[Sign]:
                 key = (finding.id, value)
                 if score >= SURE and (key not in best or best[key].score < score):
                     best[key] = Sign(finding.id, value, label, score)
-    return sorted(best.values(), key=lambda s: (-s.score, s.finding))[:limit]
+    ranked = sorted(best.values(), key=lambda s: (-s.score, s.finding, s.value))
+    # One value a finding: two that exclude each other are no help to who must confirm them.
+    chosen: dict[str, Sign] = {}
+    for sign in ranked:
+        chosen.setdefault(sign.finding, sign)
+    return list(chosen.values())[:limit]
 
 
 def _wordings(finding: Finding) -> Iterator[tuple[str, str, str]]:

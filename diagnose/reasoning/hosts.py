@@ -3,8 +3,9 @@
 Once per botanical family: P(hurt | cause) = reach x grade of its most sensitive named crop, a
 small figure where the cause does not live on the family, one half for an unlisted cause. Only
 hurt and fine_beside speak. A case is brought because something is hurt, so the probability is
-taken given that at least one family the cause can live on is hurt: a single hurt family then says
-only whether the cause lives on it, and reach speaks through the families that are spared.
+divided by the chance that the cause, were its hosts fully sensitive, hurts at least one of the
+families named. A single hurt family then says whether the cause lives on it and how easily it
+hurts it; reach speaks through the families that are spared.
 """
 
 from __future__ import annotations
@@ -42,30 +43,31 @@ class HostWeights:
     """Log-likelihood of the crops answer: per cause, for pairs, and for an unlisted cause."""
 
     chances: Array  # (causes, families)
-    can_host: Array  # (causes, families) 1 where some named crop of the family is a host
+    at_most: Array  # (causes, families) the same were hosts fully sensitive; 0 where no host
     hurt: Array  # (families,) 1 hurt, 0 spared
     settings: Settings
 
-    def _log(self, chances: Array, can_host: Array) -> Array:
+    def _log(self, chances: Array, at_most: Array) -> Array:
         seen = np.where(self.hurt > 0, chances, 1.0 - chances)
-        none_hurt = np.prod(np.where(can_host > 0, 1.0 - chances, 1.0), axis=1)
-        brought = np.where(can_host.any(axis=1), 1.0 - none_hurt, 1.0)
-        log: Array = np.log(seen).sum(axis=1) - np.log(np.maximum(brought, 1e-9))
+        brought = 1.0 - np.prod(1.0 - at_most, axis=1)
+        brought = np.where(at_most.any(axis=1), brought, 1.0)
+        log: Array = np.log(seen).sum(axis=1) - np.log(brought)
         return log
 
     def single(self) -> Array:
         """Per cause."""
-        return self._log(self.chances, self.can_host)
+        return self._log(self.chances, self.at_most)
 
     def pairs(self, first: Index, second: Index) -> Array:
         """Per pair: either of the two may hurt a family."""
         chances = 1.0 - (1.0 - self.chances[first]) * (1.0 - self.chances[second])
-        return self._log(chances, np.maximum(self.can_host[first], self.can_host[second]))
+        at_most = 1.0 - (1.0 - self.at_most[first]) * (1.0 - self.at_most[second])
+        return self._log(chances, at_most)
 
     def unlisted(self) -> float:
         """For a cause not in the book."""
         even = np.full((1, len(self.hurt)), self.settings.unlisted_host)
-        return float(self._log(even, np.ones_like(even))[0])
+        return float(self._log(even, even)[0])
 
 
 def host_weights(
@@ -82,10 +84,11 @@ def host_weights(
     names = sorted(families)
     hurt = np.array([1.0 if HURT in families[f] else 0.0 for f in names])
     chances = np.empty((len(kb.causes), len(names)))
-    can_host = np.zeros_like(chances)
+    at_most = np.zeros_like(chances)
     for j, family in enumerate(names):
         crops = families[family].get(HURT) or families[family][FINE_BESIDE]
         for i, cause in enumerate(kb.causes.values()):
             chances[i, j] = max(chance_hurt(cause, crop, settings) for crop in crops)
-            can_host[i, j] = float(any(lives_on(cause, crop) for crop in crops))
-    return HostWeights(np.clip(chances, 1e-6, 1 - 1e-6), can_host, hurt, settings)
+            if any(lives_on(cause, crop) for crop in crops):
+                at_most[i, j] = REACH[cause.hosts.reach]
+    return HostWeights(np.clip(chances, 1e-6, 1 - 1e-6), at_most, hurt, settings)

@@ -7,7 +7,7 @@ from typing import Any
 from rich.console import Console
 from rich.text import Text
 
-from diagnose.interview.answers import clean_text
+from diagnose.interview.values import clean_text
 from diagnose.report.wording import days_text, percent, strength
 
 BAR = 12

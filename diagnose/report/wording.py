@@ -46,7 +46,7 @@ def verdict_text(kb: Knowledge, ranking: Ranking, said: Verdict, then: str) -> s
     if said.state == "official_check":
         return f"It looks like {names[0]}. This needs an official check before anything is said."
     if said.state == "kind_only":
-        return f"{kb.kinds[said.kind].text}{then}"
+        return f"Most likely, not proven: {kb.kinds[said.kind].text}{then}"
     if said.state == "two_fit":
         return f"Two causes fit: {names[0]}, or {names[1]}.{then}"
     if said.state == "nothing_fits":

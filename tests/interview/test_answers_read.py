@@ -8,7 +8,8 @@ import pytest
 from gated_book import gated_kb
 
 from diagnose.errors import UsageError
-from diagnose.interview.answers import LONGEST_TEXT, clean_text, read_answer, read_number
+from diagnose.interview.answers import read_answer
+from diagnose.interview.values import LONGEST_TEXT, clean_text, read_number
 from diagnose.kb.load import load
 from diagnose.reasoning.report import dont_know, not_ticked, said, ticked
 
@@ -57,6 +58,7 @@ class TestGood:
         [
             ("2.1 mS/cm", 2.1),
             ("2,1", 2.1),
+            ("0,125", 0.125),
             (2.1, 2.1),
             (2, 2.0),
             ("2100 uS/cm", 2.1),

@@ -52,6 +52,7 @@ def test_nothing_can_be_said_in_many_ways(text: str) -> None:
         ("added", "mix: straw; none of: hay", {"mix": ["straw"], "none_of": ["hay"]}),
         ("salt", "2.1 mS/cm", "2.1 mS/cm"),
         ("when", "right until 2026-04-20", {"last_right": "2026-04-20"}),
+        ("when", "they looked fine until 20 April 2026", {"last_right": "2026-04-20"}),
         ("when", "sown", {"events": [{"event": "sown"}]}),
     ],
 )
@@ -135,7 +136,10 @@ def test_dates_are_read_as_people_type_them(text: str, words: str, day: str) -> 
     assert split_date(text, TODAY) == (words, dt.date.fromisoformat(day))
 
 
-@pytest.mark.parametrize("text", ["soon", "20/4", "in May", "99 years ago", "45 fortnights"])
+@pytest.mark.parametrize(
+    "text",
+    ["soon", "20/4", "bench20 April", "x2 weeks ago", "in May", "99 years ago", "45 fortnights"],
+)
 def test_what_is_no_date_is_left_as_words(text: str) -> None:
     assert split_date(text, TODAY) == (text, None)
 

@@ -78,6 +78,12 @@ def test_one_hurt_host_says_nothing_since_a_case_is_brought_for_it() -> None:
     assert unlisted == pytest.approx(0.0, abs=1e-12)
 
 
+def test_one_hurt_tolerant_crop_speaks_against_a_cause_it_tolerates() -> None:
+    hosts = replace(EVERYWHERE, sensitivity="residue")
+    ours, _ = weights(hosts, {"maize": "hurt"})
+    assert ours == pytest.approx(log(0.05), abs=1e-12)  # grade tolerant: .95 x .05 / .95
+
+
 def test_a_hurt_family_it_does_not_live_on_speaks_against_a_cause() -> None:
     ours, _ = weights(Hosts(("grass",), "sweeping"), {"tomato": "hurt"})
     assert ours == pytest.approx(log(0.02), abs=1e-12)
@@ -114,7 +120,8 @@ def test_a_pair_may_hurt_by_either_cause() -> None:
     result = host_weights(kb, {"tomato": "hurt", "bean": "hurt"}, SETTINGS)
     assert result is not None
     tomato, bean = 1 - (1 - 0.6) * (1 - 0.02), 1 - (1 - 0.02) * (1 - 0.95)
-    both = tomato * bean / (1 - (1 - tomato) * (1 - bean))
+    # hosts only in the divisor: a family neither lives on cannot have brought the case
+    both = tomato * bean / (1 - (1 - 0.6) * (1 - 0.95))
     doubles = result.pairs(np.array([0]), np.array([1]))
     assert float(doubles[0]) == pytest.approx(log(both), abs=1e-12)
     assert float(doubles[0]) > max(result.single())

@@ -1,8 +1,8 @@
 """What the crops answer weighs for each hypothesis, worked out as a Bayesian network.
 
-A family is hurt by either acting cause (a noisy-or of deterministic-leakless links). A case is
-only brought when some family that the cause can live on is hurt, so each hypothesis is weighed by
-P(families hurt and spared as told | hypothesis, brought): asked of the library one by one.
+A family is hurt by either acting cause (a noisy-or of leakless links). A case is brought because
+something is hurt, so each hypothesis is weighed by P(families hurt and spared as told) over
+P(some family hurt, were the hosts fully sensitive): both asked of the library one by one.
 """
 
 from __future__ import annotations
@@ -34,27 +34,24 @@ def lives_on(net: Spec, cause: str, crop: str) -> bool:
     return crop in hosts.get("crops", []) or bool({"all", family} & set(hosts["families"]))
 
 
-def chance(net: Spec, cause: str, crop: str) -> float:
-    """P(crop hurt | cause)."""
+def chance(net: Spec, cause: str, crop: str, *, full: bool = False) -> float:
+    """P(crop hurt | cause); `full` takes the crop as fully sensitive."""
     if not lives_on(net, cause, crop):
-        return design.NOT_HOST
+        return 0.0 if full else design.NOT_HOST
     hosts = net["causes"][cause].get("hosts", {})
     group = hosts.get("sensitivity")
     grade = net["crops"][crop].get("sensitivity", {}).get(group)
-    factor = design.GRADE[grade or "moderate"] if group else 1.0
+    factor = design.GRADE[grade or "moderate"] if group and not full else 1.0
     return max(design.REACH[hosts.get("reach", "patchy")] * factor, design.NOT_HOST)
 
 
-def crops_weights(net: Spec) -> Rates:
-    """Weight of the crops answer per hypothesis."""
-    from pgmpy.inference import VariableElimination
-
+def hurt_network(net: Spec, families: Families, *, full: bool) -> Network:
+    """One node a family: hurt by either acting cause, or by a cause not in the book."""
     network = Network({**net, "findings": {}})
-    families = told(net)
     for family, (_, crops) in families.items():
         links = []
         for cause in net["causes"]:
-            p = max(chance(net, cause, crop) for crop in crops)
+            p = max(chance(net, cause, crop, full=full) for crop in crops)
             node = f"{cause} hurts {family}"
 
             def acts(h: str, cause: str = cause, p: float = p) -> float:
@@ -67,25 +64,27 @@ def crops_weights(net: Spec) -> Rates:
             by_unlisted, ["hypothesis"], lambda h: design.UNLISTED_HURT * (h == "unlisted")
         )
         network.coin(f"hurt {family}", [*links, by_unlisted], lambda *on: float("yes" in on))
+    return network
 
-    def brought(h: str, *hurt: str) -> float:
-        at_home = [
-            h == "unlisted"
-            or any(lives_on(net, cause, crop) for cause in network.by_name[h] for crop in crops)
-            for _, crops in families.values()
-        ]
-        if not any(at_home):
-            return 1.0
-        return float(any(a and s == "yes" for a, s in zip(at_home, hurt, strict=True)))
 
-    network.coin("brought", ["hypothesis", *(f"hurt {f}" for f in families)], brought)
-    engine = VariableElimination(network.model)
+def crops_weights(net: Spec) -> Rates:
+    """Weight of the crops answer per hypothesis: P(as told) / P(any hurt, hosts fully sensitive).
+
+    Where a hypothesis can live on none of the families named, the divisor is 1.
+    """
+    from pgmpy.inference import VariableElimination
+
+    families = told(net)
     nodes = [f"hurt {f}" for f in families]
+    real, sensitive = (hurt_network(net, families, full=full) for full in (False, True))
+    sensitive.coin("brought", nodes, lambda *hurt: float("yes" in hurt))
+    seen, most = VariableElimination(real.model), VariableElimination(sensitive.model)
+    at = {f"hurt {f}": state for f, (state, _) in families.items()}
     result = {}
-    for h in network.by_name:
-        factor = engine.query(
-            nodes, evidence={"hypothesis": h, "brought": "yes"}, show_progress=False
-        )
-        at = {f"hurt {f}": state for f, (state, _) in families.items()}
-        result[h] = float(factor.get_value(**at))
+    for h in real.by_name:
+        given = {"hypothesis": h}
+        as_told = float(seen.query(nodes, evidence=given, show_progress=False).get_value(**at))
+        factor = most.query(["brought"], evidence=given, show_progress=False)
+        brought = float(factor.get_value(brought="yes"))
+        result[h] = as_told / (brought or 1.0)
     return result
