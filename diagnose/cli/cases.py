@@ -52,12 +52,13 @@ def add(
 
 @click.command()
 @click.argument("case")
+@click.option("--full", is_flag=True, help="Every step, reason and caution whole.")
 @format_option
 @plain_option
 @casebook_option
 @knowledge_option
 def show(
-    case: str, format_: str, plain: bool, casebook: Path | None, knowledge: Path | None
+    case: str, full: bool, format_: str, plain: bool, casebook: Path | None, knowledge: Path | None
 ) -> None:
     """Show the saved result of a case, without computing it again."""
     from diagnose.casebook.store import Casebook
@@ -68,7 +69,7 @@ def show(
     document, messages = saved_result(Casebook(casebook), case, load(knowledge))
     for message in messages:
         click.echo(safe(message), err=True)
-    print_result(document, format_, plain=plain)
+    print_result(document, format_, plain=plain, full=full)
 
 
 @click.command()

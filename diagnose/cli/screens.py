@@ -52,7 +52,9 @@ def _read_line() -> str:
     return line.rstrip("\n")
 
 
-def print_result(document: dict[str, Any], format_: str, *, plain: bool = False) -> None:
+def print_result(
+    document: dict[str, Any], format_: str, *, plain: bool = False, full: bool = False
+) -> None:
     """Print a result document on standard output."""
     if format_ == "json":
         click.echo(json.dumps(document, ensure_ascii=False, indent=1))
@@ -72,4 +74,4 @@ def print_result(document: dict[str, Any], format_: str, *, plain: bool = False)
             markup=False,
             emoji=False,
         )
-        show(document, console)
+        show(document, console, full=full)

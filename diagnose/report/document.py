@@ -63,7 +63,7 @@ def build(session: Session, *, reason: str = "", case: str = "", alias: str = ""
         ],
         "unlisted": _round(ranking.unlisted),
         "questions_asked": [_asked(session, id_) for id_ in _shown(session)],
-        "set_aside": session.set_aside(),
+        "set_aside": [{"id": q, "text": kb.questions[q].text} for q in session.set_aside()],
         "tests": [_test(kb, t) for t in tests],
         "actions": _actions(advice),
         "cautions": _cautions(kb, seen, advice, tests),

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+import textwrap
 from typing import Any
 
 from rich.console import Console
@@ -11,25 +13,36 @@ from diagnose.interview.values import clean_text
 from diagnose.report.wording import days_text, percent, strength
 
 BAR = 12
+ENOUGH = 90
+# A full stop, then a new sentence; "0.5 ppb" and "e.g. this" are none.
+_SENTENCE = re.compile(r"(?<=[a-z)][.!?]) +(?=[A-Z])")
 WIDEST = 96
 
 
-def show(document: dict[str, Any], console: Console) -> None:
-    """Print a result document."""
-    _Page(document, console).draw()
+def show(document: dict[str, Any], console: Console, *, full: bool = False) -> None:
+    """Print a result document.
+
+    Args:
+        document: the result document.
+        console: where to print.
+        full: every reason, step and caution whole; else what a tired reader needs first.
+    """
+    _Page(document, console, full).draw()
 
 
 class _Page:
-    def __init__(self, document: dict[str, Any], console: Console) -> None:
-        self.doc, self.console = document, console
+    def __init__(self, document: dict[str, Any], console: Console, full: bool) -> None:
+        self.doc, self.console, self.full = document, console, full
         self.width = min(console.width, WIDEST)
+        self.printed: set[str] = set()
 
     def draw(self) -> None:
         self.verdict()
         self.ranking()
         self.reasons()
+        self.today()
         self.tests()
-        self.actions()
+        self.later()
         self.cautions()
         self.foot()
 
@@ -48,23 +61,26 @@ class _Page:
         for caution in self.doc["cautions"]:
             if caution["show"] == "at_once":
                 self.line(f"! {caution['text']}", style="bold red", hang=2)
+                self.printed.add(caution["id"])
 
     def ranking(self) -> None:
         self.head("What fits")
-        rows = [(c["name"], c["probability"], c["word"]) for c in self.doc["causes"][:5]]
-        rows.append(("Something not in this book", self.doc["unlisted"], ""))
-        for name, p, _ in rows:
+        rows = [(c["name"], c["probability"]) for c in self.doc["causes"][:5]]
+        rows = [row for row in rows if self.full or row[1] >= 0.01]
+        rows.append(("Something not in this book", self.doc["unlisted"]))
+        for name, p in rows:
             filled = round(p * BAR)
             bar = "#" * filled + "." * (BAR - filled)
             self.line(f"{bar} {percent(p):>9}  {name}", hang=BAR + 12)
 
     def reasons(self) -> None:
-        for cause in self.doc["causes"][:2]:
+        likely = [c for c in self.doc["causes"][: 5 if self.full else 2] if c["probability"] >= 0.1]
+        for cause in likely or self.doc["causes"][:1]:
             if not cause.get("for") and not cause.get("against"):
                 continue
             self.head(f"Why: {cause['name']}")
-            for sign, side in (("+", "for"), ("-", "against")):
-                for reason in cause[side][:5]:
+            for sign, side, most in (("+", "for", 4), ("-", "against", 2)):
+                for reason in cause[side][: None if self.full else most]:
                     self.reason(sign, reason)
             for rule in cause["rules"]:
                 sign = "-" if "against" in rule["effect"] or rule["effect"] == "rules_out" else "+"
@@ -82,23 +98,24 @@ class _Page:
         told = f"{sign} {said} [{strength(reason['weight'])}]{self.mark(reason)}"
         self.line(told, hang=2)
 
+    def today(self) -> None:
+        self.actions("today", "Today, whatever it is", 8)
+
     def tests(self) -> None:
         if not self.doc["tests"]:
             return
         first = self.doc["tests"][0]
         self.head("What would tell most")
         self.line(f"{first['name']}: {days_text(first['days'])}, {first['cost']}", style="bold")
-        for i, step in enumerate(first["how"], 1):
-            self.line(f"{i}. {step}", hang=3)
+        if self.full:
+            for i, step in enumerate(first["how"], 1):
+                self.line(f"{i}. {step}", hang=3)
         for outcome in first["outcomes"]:
-            leader = outcome["leaders"][0]
-            told = f"{leader['name']} {percent(leader['probability'])}"
-            kind = outcome["kind"]
-            if kind["probability"] > leader["probability"] + 0.1:
-                told = f"{kind['name']} {percent(kind['probability'])}"
+            rows = outcome["leaders"][: 1 if outcome["leaders"][0]["probability"] >= 0.8 else 2]
+            told = ", ".join(f"{c['name']} {percent(c['probability'])}" for c in rows)
             self.line(f"If {_lower(outcome['label'])}: then {told}", hang=2)
         if first["limits"]:
-            self.line(first["limits"])
+            self.line(self.cut(first["limits"]))
         if self.doc["case"]:
             results = [o["result"] for o in first["outcomes"]]
             shown = f"diagnose add {self.doc['case']} {first['id']}={results[0]}"
@@ -107,41 +124,37 @@ class _Page:
         if others:
             self.line(f"Also worth doing: {'; '.join(others)}.")
 
-    def actions(self) -> None:
-        names = (
-            ("today", "Today, whatever it is"),
-            ("plants", "The plants"),
-            ("material", "The material"),
-            ("prevent", "Next time"),
-        )
-        cautions = {c["id"]: c["text"] for c in self.doc["cautions"]}
-        shown: set[str] = set()
-        for key, title in names:
-            rows = self.doc["actions"].get(key, [])
-            if not rows:
-                continue
-            self.head(title)
-            for row in rows[:8]:
-                self.line(f"* {row['text']}", hang=2)
-                for id_ in row["cautions"]:
-                    if id_ in cautions and id_ not in shown:
-                        self.line(f"! {cautions[id_]}", style="yellow", indent=4, hang=2)
-                        shown.add(id_)
+    def later(self) -> None:
+        most = 8 if self.full else 3
+        self.actions("plants", "The plants", most)
+        self.actions("material", "The material", most)
+        if self.full:
+            self.actions("prevent", "Next time", most)
         held = self.doc["actions"]["withheld"]
         if held:
             self.head("Not yet")
-            for row in held[:5]:
+            for row in held[:most]:
                 self.line(f"* {row['text']} {row['because']}", hang=2)
-        self.printed = shown
+
+    def actions(self, key: str, title: str, most: int) -> None:
+        rows = self.doc["actions"].get(key, [])
+        if not rows:
+            return
+        texts = {c["id"]: c["text"] for c in self.doc["cautions"]}
+        self.head(title)
+        for row in rows[:most]:
+            self.line(f"* {row['text']}", hang=2)
+            for id_ in row["cautions"]:
+                if id_ in texts and id_ not in self.printed:
+                    self.line(f"! {self.cut(texts[id_])}", style="yellow", indent=4, hang=2)
+                    self.printed.add(id_)
 
     def cautions(self) -> None:
-        rest = [
-            c for c in self.doc["cautions"] if c["id"] not in self.printed and c["show"] == "beside"
-        ]
+        rest = [c for c in self.doc["cautions"] if c["id"] not in self.printed]
         if rest:
             self.head("Take care")
             for caution in rest:
-                self.line(f"! {caution['text']}", hang=2)
+                self.line(f"! {self.cut(caution['text'])}", hang=2)
 
     def foot(self) -> None:
         self.head("Please note")
@@ -149,19 +162,31 @@ class _Page:
         if stopped:
             self.line(stopped)
         if self.doc["set_aside"]:
-            self.line(f"Set aside, no longer applies: {', '.join(self.doc['set_aside'])}.")
+            texts = " ".join(row["text"] for row in self.doc["set_aside"])
+            self.line(f"Set aside, since it no longer applies: {texts}")
         self.line(
             "A guess from answers, not proof against anyone. Local rules, the label, a plant "
             "clinic and licensed practice come first. (m) = from memory, unsourced."
         )
         kb = self.doc["knowledge"]
         self.line(f"Knowledge {kb['version']} ({kb['digest']})", style="dim")
+        if not self.full and self.doc["case"]:
+            self.line(
+                f"Steps, all reasons, whole cautions: diagnose show {self.doc['case']} --full"
+            )
         if self.console.is_terminal:
             # By now the answer has scrolled out of sight.
             self.head("In short")
             self.line(self.doc["verdict"]["text"], style="bold")
 
     # --- lines -------------------------------------------------------------------------------
+
+    def cut(self, text: str) -> str:
+        """A long text to its first sentence or two, unless all is wanted."""
+        if self.full:
+            return text
+        end = next((hit.start() for hit in _SENTENCE.finditer(text) if hit.start() >= ENOUGH), None)
+        return text[:end]
 
     def mark(self, row: dict[str, Any]) -> str:
         return " (m)" if row.get("from_memory") and row.get("stated", True) else ""
@@ -172,8 +197,6 @@ class _Page:
 
     def line(self, text: str, *, style: str = "", indent: int = 2, hang: int = 0) -> None:
         """Print text as it is, wrapped, later lines hanging by `hang`."""
-        import textwrap
-
         blank = " " * indent
         wrapped = textwrap.wrap(
             clean_text(text),
