@@ -202,6 +202,18 @@ class Session:
         ease = dict.fromkeys(soft, SOFT_GATE)
         return scorer.best(open_, doubts=self._doubts(), also=also, ease=ease)
 
+    def open_questions(self) -> list[Question]:
+        """Questions that could still be answered with what is at hand, and that fit the trouble."""
+        seen = self.observations()
+        leaning = _Leaning(seen)
+        found = []
+        for question in self.kb.questions.values():
+            gate = question.applies_when
+            closed = gate is not None and gate.holds(leaning.known) is False
+            if not closed and self._askable(question, seen, leaning):
+                found.append(question)
+        return found
+
     def _askable(self, question: Question, seen: Observations, leaning: _Leaning) -> bool:
         if question.id in self.answers or question.id in self.skipped:
             return False

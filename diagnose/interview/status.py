@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from diagnose.interview.session import Session
-from diagnose.reasoning.verdict import word
+from diagnose.reasoning.verdict import percent, word
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +29,7 @@ class Status:
         """
         if not self.kinds:
             return ""
-        named = [f"{name} {word(p)} ({p:.0%})".replace("%", " %") for name, p in self.kinds]
+        named = [f"{name} {word(p)} ({percent(p)})" for name, p in self.kinds]
         return "So far: " + ", ".join(named)
 
 

@@ -82,6 +82,7 @@ def actions(raw: Plain, file: str) -> list[m.Action]:
             a.get("why", ""),
             a.get("always", False),
             tuple(m.Harm(h["cause"], h["because"], cited(h)) for h in a.get("harms", ())),
+            texts(a, "excludes"),
             texts(a, "cautions"),
             cited(a),
             file,
@@ -93,7 +94,15 @@ def actions(raw: Plain, file: str) -> list[m.Action]:
 def cautions(raw: Plain, file: str) -> list[m.Caution]:
     """The cautions of one file."""
     return [
-        m.Caution(c["id"], c["text"], c["show"], condition(c, "when"), cited(c), file)
+        m.Caution(
+            c["id"],
+            c["text"],
+            c["show"],
+            condition(c, "when"),
+            c.get("beside", ""),
+            cited(c),
+            file,
+        )
         for c in raw["cautions"]
     ]
 

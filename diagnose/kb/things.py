@@ -102,7 +102,10 @@ class Harm:
 
 @dataclass(frozen=True, slots=True)
 class Action:
-    """Something to do. `always` marks what serves every case from the first day."""
+    """Something to do. `always` marks what serves every case from the first day.
+
+    `excludes` names actions that would contradict it.
+    """
 
     id: str
     theme: str
@@ -112,6 +115,7 @@ class Action:
     why: str = ""
     always: bool = False
     harms: tuple[Harm, ...] = ()
+    excludes: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     cited: Cited = UNCITED
     file: str = ""
@@ -119,12 +123,16 @@ class Action:
 
 @dataclass(frozen=True, slots=True)
 class Caution:
-    """A warning that prints beside the advice, or at once when its condition holds."""
+    """A warning that prints beside the advice, or at once when its condition holds.
+
+    `beside` is the calmer text of an at_once caution when its condition does not hold.
+    """
 
     id: str
     text: str
     show: Literal["at_once", "beside"]
     when: Condition | None = None
+    beside: str = ""
     cited: Cited = UNCITED
     file: str = ""
 

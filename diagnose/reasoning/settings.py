@@ -66,6 +66,7 @@ class Settings:
         keep_asking: nat per effort above which asking goes on though the verdict is likely.
         worth_asking: nat per effort below which no question is worth asking at all.
         cap, phone_cap: most questions asked beyond the opening of eight steps; by phone.
+        phone_patience: don't-knows in a row, the opening included, after which a call stops.
         patience: don't-knows in a row after which the interview stops.
         harm_floor: an action must harm under no cause at least this probable.
         unexplained: a reported finding whose rate is at most this times the background.
@@ -93,8 +94,9 @@ class Settings:
     keep_asking: float = 0.03
     worth_asking: float = 0.004
     cap: int = 17
-    phone_cap: int = 12
+    phone_cap: int = 4
     patience: int = 6
+    phone_patience: int = 3
     harm_floor: float = 0.05
     unexplained: float = 1.5
     settled: float = 0.9

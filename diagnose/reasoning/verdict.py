@@ -103,6 +103,17 @@ def word(probability: float, state: str = "") -> str:
     return "possible" if probability >= 0.15 else "open"
 
 
+def percent(p: float) -> str:
+    """A probability as a figure that claims no more than it knows.
+
+    >>> percent(0.8649), percent(0.996), percent(0.004)
+    ('86 %', 'over 99 %', 'under 1 %')
+    """
+    if p > 0.99:
+        return "over 99 %"
+    return "under 1 %" if p < 0.01 else f"{p:.0%}".replace("%", " %")
+
+
 def confident(ranking: Ranking) -> bool:
     """P(cause) or P(kind) high enough to say, a kind only when its members act alike at first."""
     settings = ranking.book.settings

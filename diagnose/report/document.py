@@ -6,28 +6,23 @@ probabilities are 0 to 1, weights in nat.
 
 from __future__ import annotations
 
-from typing import Any
-
 from diagnose.interview.session import Session
-from diagnose.kb.model import UNSOURCED, Action, Cause, Cited, Knowledge
-from diagnose.reasoning.advice import Advice, NextTest, advise, next_tests
-from diagnose.reasoning.explain import CROPS, Weights, unexplained, weights
+from diagnose.kb.model import UNSOURCED, Action, Knowledge
+from diagnose.reasoning.advice import Advice, advise
+from diagnose.reasoning.explain import weights
+from diagnose.reasoning.looks import looks
+from diagnose.reasoning.next_test import NextTest, next_tests
 from diagnose.reasoning.observations import Observations
 from diagnose.reasoning.question import Scorer
 from diagnose.reasoning.rank import Ranking
 from diagnose.reasoning.verdict import Verdict, verdict, word
-from diagnose.report.describe import crops_label, describe, label
+from diagnose.report.describe import describe
+from diagnose.report.reasons import Plain, cause_row, cited_row, rounded
 from diagnose.report.wording import CLINIC_SAMPLE, OFFICIAL_SAMPLE, stop_text, verdict_text
 
 FORMAT = 1
 EXPLAINED = 5
-REASONS = 8
-SLIGHT = 0.1
 SHOWN = 0.001
-# Topics that ask how things were done: they may cause harm, and are not a sign of it.
-CIRCUMSTANCES = frozenset({"care", "history", "surroundings"})
-
-Plain = dict[str, Any]
 
 
 def build(session: Session, *, reason: str = "", case: str = "", alias: str = "") -> Plain:
@@ -52,18 +47,19 @@ def build(session: Session, *, reason: str = "", case: str = "", alias: str = ""
         "verdict": _verdict(kb, ranking, said, tests),
         "stopped": {"reason": reason, "text": stop_text(reason)},
         "causes": [
-            _cause(session, seen, ranking, weighed, id_, p, explained=i < EXPLAINED)
+            cause_row(session, seen, ranking, weighed, id_, p, said, explained=i < EXPLAINED)
             for i, (id_, p) in enumerate(ranking.leaders())
             if p >= SHOWN or i < EXPLAINED
         ],
         "kinds": [
-            {"id": k, "name": kb.kinds[k].name, "probability": _round(p)}
+            {"id": k, "name": kb.kinds[k].name, "probability": rounded(p)}
             for k, p in ranking.kind_leaders()
             if p >= SHOWN
         ],
-        "unlisted": _round(ranking.unlisted),
+        "unlisted": rounded(ranking.unlisted),
         "questions_asked": [_asked(session, id_) for id_ in _shown(session)],
         "set_aside": [{"id": q, "text": kb.questions[q].text} for q in session.set_aside()],
+        "looks": _looks(session, seen, ranking),
         "tests": [_test(kb, t) for t in tests],
         "actions": _actions(advice),
         "cautions": _cautions(kb, seen, advice, tests),
@@ -73,12 +69,23 @@ def build(session: Session, *, reason: str = "", case: str = "", alias: str = ""
     return document
 
 
-def _round(p: float) -> float:
-    return round(p, 6)
-
-
-def _cited(cited: Cited) -> Plain:
-    return {"sources": list(cited.sources), "from_memory": cited.from_memory}
+def _looks(session: Session, seen: Observations, ranking: Ranking) -> list[Plain]:
+    """Signs worth a look, with the words that report them."""
+    kb = session.kb
+    rows = []
+    for look in looks(session.ranker, seen, ranking, session.open_questions()):
+        finding = kb.findings[look.finding]
+        tick = finding.form == "tick"
+        rows.append(
+            {
+                "question": look.question,
+                "finding": look.finding,
+                "name": finding.name if tick else f"{finding.name}: {finding.label(look.value)}",
+                "help": kb.questions[look.question].help,
+                "answer": look.finding if tick else look.value,
+            }
+        )
+    return rows
 
 
 def _verdict(kb: Knowledge, ranking: Ranking, said: Verdict, tests: list[NextTest]) -> Plain:
@@ -86,7 +93,7 @@ def _verdict(kb: Knowledge, ranking: Ranking, said: Verdict, tests: list[NextTes
         "state": said.state,
         "kind": said.kind,
         "causes": list(said.causes),
-        "probability": _round(said.probability),
+        "probability": rounded(said.probability),
         "word": word(said.probability, said.state),
         "text": verdict_text(kb, ranking, said, _next(kb, said, tests)),
     }
@@ -115,106 +122,19 @@ def _cautions(
 ) -> list[Plain]:
     """The cautions of the advice, then those of the tests shown.
 
-    What a leading cause or an action warns of is shown at once, unless the grower said that it is
-    not so; what only a test warns of is shown at once when it is so.
+    One to be shown at once is so only when its danger was named; else it stands beside the
+    advice, in its calmer words.
     """
     of_tests = {id_: kb.cautions[id_] for t in tests for id_ in kb.tests[t.test].cautions}
     advised = {caution.id: caution for caution in advice.cautions}
     rows = []
     for id_, caution in (advised | of_tests).items():
-        holds = caution.when.holds(seen.known) if caution.when else None
-        waits = holds is False or (holds is None and id_ not in advised)
-        show = "beside" if waits else caution.show
-        rows.append({"id": id_, "text": caution.text, "show": show, **_cited(caution.cited)})
+        urgent = caution.show == "at_once"
+        now = urgent and caution.when is not None and caution.when.holds(seen.known) is True
+        text = caution.text if now or not urgent else caution.beside or caution.text
+        show = "at_once" if now else "beside"
+        rows.append({"id": id_, "text": text, "show": show, **cited_row(caution.cited)})
     return rows
-
-
-def _cause(
-    session: Session,
-    seen: Observations,
-    ranking: Ranking,
-    weighed: Weights,
-    id_: str,
-    probability: float,
-    *,
-    explained: bool,
-) -> Plain:
-    kb, cause = session.kb, session.kb.causes[id_]
-    result: Plain = {
-        "id": id_,
-        "name": cause.name,
-        "standard_term": cause.standard_term,
-        "kind": cause.kind,
-        "probability": _round(probability),
-        "word": word(probability),
-    }
-    if not explained:
-        return result
-    position = session.ranker.book.position[id_]
-    rows = [_reason(kb, seen, cause, f, w) for f, w in weighed.of(position) if abs(w) >= SLIGHT]
-    missing = [f for f in unexplained(session.ranker, seen, ranking, id_) if _is_sign(kb, f)]
-    result |= {
-        "for": [r for r in rows if r["weight"] > 0][:REASONS],
-        "against": [r for r in rows if r["weight"] < 0][:REASONS],
-        "unexplained": [
-            {"finding": f, "name": kb.findings[f].name, "answer": label(kb, seen, f)}
-            for f in missing
-        ],
-        "rules": [
-            {
-                "id": f.rule.id,
-                "effect": f.rule.effect,
-                "because": f.rule.because,
-                **_cited(f.rule.cited),
-            }
-            for f in ranking.fired
-            if f.cause == id_
-        ],
-        "lookalikes": [
-            {"cause": x.cause, "name": kb.causes[x.cause].name, "tell_apart": x.tell_apart}
-            for x in cause.lookalikes
-            if x.cause in kb.causes and ranking.probability(x.cause) >= 0.05
-        ],
-        "prospects": cause.prospects,
-        "confirm": list(cause.confirm),
-    }
-    return result
-
-
-def _is_sign(kb: Knowledge, finding: str) -> bool:
-    """Whether a finding is something seen on plants, that a cause should explain."""
-    question = kb.question_of(finding)
-    circumstance = question is not None and question.topic in CIRCUMSTANCES
-    return not circumstance and finding not in kb.at_hand.values()
-
-
-def _reason(kb: Knowledge, seen: Observations, cause: Cause, finding: str, weight: float) -> Plain:
-    if finding == CROPS:
-        return {
-            "finding": CROPS,
-            "name": "Which crops are hurt and which are spared",
-            "standard_term": "",
-            "answer": crops_label(kb, seen),
-            "weight": round(weight, 3),
-            "stated": True,
-            "note": "",
-            **_cited(cause.hosts.cited),
-        }
-    report = seen.reports[finding]
-    rows = [r for r in cause.evidence if r.finding == finding]
-    exact = [r for r in rows if r.value == report.value] or rows
-    cited = exact[0].cited if exact else Cited((), "memory")
-    note = exact[0].note if exact else ""
-    return {
-        "finding": finding,
-        "name": kb.findings[finding].name,
-        "standard_term": kb.findings[finding].standard_term,
-        "answer": label(kb, seen, finding),
-        "weight": round(weight, 3),
-        "stated": bool(exact),
-        "note": note,
-        **_cited(cited),
-    }
 
 
 def _shown(session: Session) -> list[str]:
@@ -249,16 +169,16 @@ def _test(kb: Knowledge, test: NextTest) -> Plain:
             {
                 "result": o.result,
                 "label": finding.label(o.result),
-                "chance": _round(o.probability),
+                "chance": rounded(o.probability),
                 "leaders": [
-                    {"id": c, "name": kb.causes[c].name, "probability": _round(p)}
+                    {"id": c, "name": kb.causes[c].name, "probability": rounded(p)}
                     for c, p in o.leaders
                 ],
-                "kind": {"name": kb.kinds[o.kind[0]].name, "probability": _round(o.kind[1])},
+                "kind": {"name": kb.kinds[o.kind[0]].name, "probability": rounded(o.kind[1])},
             }
             for o in test.outcomes
         ],
-        **_cited(known.cited),
+        **cited_row(known.cited),
     }
 
 
@@ -266,7 +186,7 @@ def _actions(advice: Advice) -> Plain:
     def rows(actions: tuple[Action, ...]) -> list[Plain]:
         return [
             {"id": a.id, "text": a.text, "why": a.why, "cautions": list(a.cautions)}
-            | _cited(a.cited)
+            | cited_row(a.cited)
             for a in actions
         ]
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 import re
 from typing import Any
 
-from diagnose.report.wording import days_text, percent, strength
+from diagnose.reasoning.verdict import percent
+from diagnose.report.wording import days_text, strength, today_title
 
 _SPECIAL = re.compile(r"([\\`*_\[\]<>#|~&])")
 WORTH_WHY = 0.01
@@ -105,7 +106,7 @@ def _actions(doc: dict[str, Any]) -> list[str]:
     left = {c["id"]: c["text"] for c in doc["cautions"] if c["show"] != "at_once"}
     out: list[str] = []
     names = {
-        "today": "Today, whatever it is",
+        "today": today_title(doc["verdict"]["state"]),
         "plants": "The plants",
         "material": "The material",
         "prevent": "Next time",
@@ -128,14 +129,17 @@ def _actions(doc: dict[str, Any]) -> list[str]:
 
 
 def _asked(doc: dict[str, Any]) -> list[str]:
-    rows = [f"| {escape(q['text'])} | {escape(q['answer'])} |" for q in doc["questions_asked"]]
+    rows = [
+        f"| {escape(q['text'])} | {escape(q['answer'])} | {escape(q['id'])} |"
+        for q in doc["questions_asked"]
+    ]
     stopped = doc["stopped"]["text"]
     return [
         "",
         "## What was asked",
         "",
-        "| Question | Answer |",
-        "| --- | --- |",
+        "| Question | Answer | Id |",
+        "| --- | --- | --- |",
         *rows,
         *(["", stopped] if stopped else []),
     ]

@@ -9,8 +9,8 @@ from diagnose.casebook.store import Casebook
 from diagnose.interview.session import Session
 from diagnose.kb.model import Knowledge
 from diagnose.reasoning.rank import Ranker
+from diagnose.reasoning.verdict import percent
 from diagnose.report.document import build
-from diagnose.report.wording import percent
 
 MOVED = 0.05
 
@@ -27,10 +27,10 @@ class Rechecked:
     def lines(self) -> list[str]:
         """What moved, in plain lines."""
         now = self.fresh["verdict"]
-        out = [f"Case {self.number}: {now['text']}"]
+        out = [f"Case {self.number} today: {now['text']}"]
         if self.kept is not None:
             old = self.kept["knowledge"]
-            out.append(f"  Then, under knowledge {old['version']} ({old['digest']}):")
+            out.append(f"  Saved under knowledge {old['version']} ({old['digest']}):")
             out.append(f"  {self.kept['verdict']['text']}")
             moved = moves(self.kept, self.fresh)
             out += [f"  {line}" for line in moved] or ["  Nothing moved by 5 % or more."]

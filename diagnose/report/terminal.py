@@ -10,7 +10,8 @@ from rich.console import Console
 from rich.text import Text
 
 from diagnose.interview.values import clean_text
-from diagnose.report.wording import days_text, percent, strength
+from diagnose.reasoning.verdict import percent
+from diagnose.report.wording import days_text, strength, today_title
 
 BAR = 12
 ENOUGH = 90
@@ -41,6 +42,7 @@ class _Page:
         self.ranking()
         self.reasons()
         self.today()
+        self.looks()
         self.tests()
         self.later()
         self.cautions()
@@ -55,7 +57,8 @@ class _Page:
         self.head(f"{case}: {alias}" if alias else case)
         self.line(said["text"], style="bold")
         if said["state"] not in ("open", "nothing_fits"):
-            self.line(f"How sure: {said['word']} ({percent(said['probability'])})")
+            of = " for the kind" if said["state"] == "kind_only" else ""
+            self.line(f"How sure: {said['word']} ({percent(said['probability'])}{of})")
         if "clinic_sample" in said:
             self.line(said["clinic_sample"])
         for caution in self.doc["cautions"]:
@@ -72,6 +75,8 @@ class _Page:
             filled = round(p * BAR)
             bar = "#" * filled + "." * (BAR - filled)
             self.line(f"{bar} {percent(p):>9}  {name}", hang=BAR + 12)
+        if sum(p for _, p in rows) > 1.02:
+            self.line("Two can be true at once, so the figures may pass 100.")
 
     def reasons(self) -> None:
         likely = [c for c in self.doc["causes"][: 5 if self.full else 2] if c["probability"] >= 0.1]
@@ -99,7 +104,17 @@ class _Page:
         self.line(told, hang=2)
 
     def today(self) -> None:
-        self.actions("today", "Today, whatever it is", 8)
+        self.actions("today", today_title(self.doc["verdict"]["state"]), 8)
+
+    def looks(self) -> None:
+        if not self.doc["looks"]:
+            return
+        self.head("Look for this now")
+        for look in self.doc["looks"]:
+            self.line(f"* {look['name']}. {look['help']}", hang=2)
+            if self.doc["case"]:
+                told = f"diagnose add {self.doc['case']} {look['question']}={look['answer']}"
+                self.line(f"Seen? Tell it: {told}", indent=4, hang=2)
 
     def tests(self) -> None:
         if not self.doc["tests"]:
@@ -125,7 +140,7 @@ class _Page:
             self.line(f"Also worth doing: {'; '.join(others)}.")
 
     def later(self) -> None:
-        most = 8 if self.full else 3
+        most = 8 if self.full else 5
         self.actions("plants", "The plants", most)
         self.actions("material", "The material", most)
         if self.full:

@@ -56,6 +56,16 @@ def verdict_text(kb: Knowledge, ranking: Ranking, said: Verdict, then: str) -> s
     return f"Still open.{fits}{then}"
 
 
+def today_title(state: str) -> str:
+    """Heading of what to do today: while it is open it must serve whatever it is.
+
+    >>> today_title("open"), today_title("likely")
+    ('Today, whatever it is', 'Today')
+    """
+    sure = state in ("likely", "settled", "official_check")
+    return "Today" if sure else "Today, whatever it is"
+
+
 def strength(weight: float) -> str:
     """A weight in words: bits of evidence a reader can compare.
 
@@ -64,17 +74,6 @@ def strength(weight: float) -> str:
     """
     size = abs(weight)
     return "strong" if size >= 2.0 else "clear" if size >= 0.7 else "slight"
-
-
-def percent(p: float) -> str:
-    """A probability as a figure that claims no more than it knows.
-
-    >>> percent(0.8649), percent(0.996), percent(0.004)
-    ('86 %', 'over 99 %', 'under 1 %')
-    """
-    if p > 0.99:
-        return "over 99 %"
-    return "under 1 %" if p < 0.01 else f"{p:.0%}".replace("%", " %")
 
 
 def days_text(days: list[float]) -> str:

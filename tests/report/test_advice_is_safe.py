@@ -69,7 +69,7 @@ def test_harmful_actions_are_met_and_held_back_with_a_reason(
 
 
 def test_something_can_be_done_today(cases: list[Made]) -> None:
-    assert all(len(m.document["actions"]["today"]) >= 3 for m in cases)
+    assert all(m.document["actions"]["today"] for m in cases)
 
 
 def test_cautions_of_everything_shown_are_there(cases: list[Made]) -> None:
@@ -90,10 +90,10 @@ def shows(ranker: Ranker, caution: str, answers: dict[str, object]) -> str:
     return next(c["show"] for c in document["cautions"] if c["id"] == caution)
 
 
-def test_a_denied_danger_does_not_head_the_report(ranker: Ranker, kb: Knowledge) -> None:
+def test_only_a_danger_named_heads_the_report(ranker: Ranker, kb: Knowledge) -> None:
     drift = dict(kb.causes["auxin_spray_drift"].examples[0].answers)
     spray = "spray_on_skin_or_in_air"
-    assert shows(ranker, spray, drift) == "at_once"
+    assert shows(ranker, spray, drift) == "beside"
     assert shows(ranker, spray, {**drift, "danger_now": "none"}) == "beside"
     here = {"ticked": ["danger_spray_in_air"]}
     assert shows(ranker, spray, {**drift, "danger_now": here}) == "at_once"

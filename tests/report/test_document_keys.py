@@ -25,7 +25,7 @@ TOP = {
     "cautions",
     "knowledge",
 }
-ADDED = {"case", "alias", "stopped", "set_aside", "sources"}
+ADDED = {"case", "alias", "stopped", "set_aside", "sources", "looks"}
 VERDICT = {"state", "kind", "text"}
 VERDICT_ADDED = {"causes", "probability", "word"}
 CAUSE = {"id", "name", "kind", "probability", "for", "against", "unexplained", "rules"}
