@@ -103,6 +103,8 @@ def resume(
         session, lost = open_case.resume(kb, phone=phone or None)
         for message in [*open_case.case.messages, *lost]:
             click.echo(safe(message), err=True)
+        if not no_input:
+            session.reopen()
         alias = open_case.case.header.alias
         screen = _screen(session, no_input, plain, format_)
         _sit(session, screen, open_case.journal, folder, plain, format_, alias)
@@ -150,6 +152,7 @@ def _sit(
             if folder is not None:
                 error.hint = f"{error.hint} {_how_to_go_on(folder)}".strip()
             raise
+    session.restore()
     document = keep_result(folder, session, reason=reason, alias=alias)
     print_result(document, format_, plain=plain)
     if folder is not None:

@@ -65,14 +65,14 @@ def counts(kb: Knowledge) -> list[tuple[str, int]]:
 
 
 def find_entry(kb: Knowledge, id_: str) -> tuple[str, Any]:
-    """The kind and object of an id, looked for in every list.
+    """The kind and object of an id, looked for in every list, or else of a name.
 
     Raises:
-        UsageError: naming the nearest ids.
+        UsageError: naming the nearest entries.
 
     >>> from diagnose.kb.load import load
-    >>> find_entry(load(), "tomato")[0]
-    'crop'
+    >>> find_entry(load(), "tomato")[0], find_entry(load(), "horse manure")[1].id
+    ('crop', 'horse_manure')
     """
     places: tuple[tuple[str, Any], ...] = (
         ("cause", {**kb.causes, **kb.retired}),
@@ -89,9 +89,24 @@ def find_entry(kb: Knowledge, id_: str) -> tuple[str, Any]:
     for kind, items in places:
         if id_ in items:
             return kind, items[id_]
-    near = match.nearest(id_, [i for _, items in places for i in items])
+    names = _names(kb)
+    found = match.find(id_, names)
+    if found and found[0].score >= match.SURE and len([m for m in found if m.score == 100]) < 2:
+        return find_entry(kb, found[0].id)
+    # A word of the name ("iron") tells more than letters in common ("irony").
+    word = f" {match.plain(id_)} "
+    within = [i for i, ws in names.items() if any(word in f" {match.plain(w)} " for w in ws)]
+    within.sort(key=lambda i: (word not in f" {match.plain(i)} ", i in kb.tests))
+    ids = [i for _, items in places for i in items]
+    near = list(dict.fromkeys([*within, *(m.id for m in found), *match.nearest(id_, ids)]))[:5]
     hint = f"Did you mean {', '.join(near)}?" if near else "See `diagnose kb list causes`."
     raise UsageError(f"nothing in the book is called '{id_}'", hint)
+
+
+def _names(kb: Knowledge) -> dict[str, tuple[str, ...]]:
+    tests = {t.id: (t.id, t.name) for t in kb.tests.values()}
+    # Of entries of one id the first here is shown, as for ids.
+    return tests | match.input_names(kb) | match.crop_names(kb) | match.cause_names(kb)
 
 
 def cite(cited: Cited) -> str:

@@ -32,6 +32,9 @@ def _value(name: str, value: object, indent: str) -> list[str]:
             *(x for k, v in value.items() for x in _value(k, v, indent + "  ")),
         ]
     if isinstance(value, tuple):
+        if any(isinstance(v, str) and v.rstrip().endswith(".") for v in value):
+            # Whole sentences, like the steps of a test, are read one a line.
+            return [f"{indent}{name}:", *(f"{indent}  {v}" for v in value)]
         if all(isinstance(v, str | int | float) for v in value):
             return [f"{indent}{name}: {', '.join(map(str, value))}"]
         rows = [plain_lines(v, indent + "    ") for v in value]

@@ -80,6 +80,10 @@ class Keys:
         def press(event: KeyPressEvent) -> None:
             if what in (WHY, HOW):
                 run_in_terminal(lambda: self.tell(what))
+            elif what is UNKNOWN and self.list is None and event.current_buffer.text:
+                # On any terminal this key empties the line; Ctrl-_ brings the words back.
+                event.current_buffer.save_to_undo_stack()
+                event.current_buffer.text = ""
             else:
                 event.app.exit(result=Pressed(what))
 

@@ -2,21 +2,23 @@
 
 Everything is said in words. At every question these words work: why, how, don't know, not asked,
 back, enough, leave. A bare Enter asks again, with the whole list; after a slip or a reason only the
-line on how to answer comes again, so that a list is not read out twice.
+line on how to answer comes again, so that a list is not read out twice. Where an answer stands
+already, told in own words or taken back, a bare Enter goes on with it.
 """
 
 from __future__ import annotations
 
 import datetime as dt
 import textwrap
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable
 from typing import Any
 
 from diagnose.errors import NeedsTerminalError, UsageError
 from diagnose.interview.answers import DONT_KNOW, NONE_LOOKED
-from diagnose.interview.flows import TypedFlows, how_lines, named
+from diagnose.interview.flows import LINE, WORDS_HINT, Line, TypedFlows, how_lines, named
 from diagnose.interview.run import Given, Move, Moved
 from diagnose.interview.session import Step
+from diagnose.interview.standing import Standing
 from diagnose.interview.status import Status
 from diagnose.interview.typed import is_nothing, is_unknown, read_typed
 from diagnose.kb import match
@@ -63,7 +65,7 @@ class PlainScreen(TypedFlows):
         self._question = step.question
         self._head(step, where)
         try:
-            return self.flow(step.question) or self._listed(step)
+            return self.flow(step) or self._listed(step)
         except Moved as moved:
             return moved.move
 
@@ -95,13 +97,19 @@ class PlainScreen(TypedFlows):
             self.write("")
             self.say(f"CAUTION. {caution.text}")
 
-    def prompt(self, label: str, names: Sequence[str] = (), typed: str = "") -> str:
-        """A labelled line; bare Enter asks again."""
+    def prompt(self, label: str, line: Line = LINE, typed: str = "") -> str:
+        """A labelled line; bare Enter keeps what stands, or asks again."""
         while True:
             self.say(label)
+            # After a slip Enter keeps nothing: it might be meant for the slip.
+            kept = "" if typed else line.kept
+            if kept:
+                self.say(f"[x] {kept} (Enter keeps it)")
             text = self._words_line()
-            if text:
-                return text
+            if text or (self._again and kept):
+                return text or kept
+            if self._again:
+                self.say(line.hint)
 
     def say(self, text: str, indent: str = "") -> None:
         """Write a text wrapped."""
@@ -113,34 +121,44 @@ class PlainScreen(TypedFlows):
     def _listed(self, step: Step) -> Given:
         """A list or one line, until an answer fits."""
         options = self._options(step.question)
-        kept = [f for f in step.told if step.question.form == "tick"]
-        how = self._how_to_answer(step.question, len(options), told=bool(step.told))
-        self._show(options, step.told)
+        standing = Standing(step)
+        how = self._how_to_answer(step, len(options), standing)
+        self._show(options, standing)
         while True:
             if how:
                 self.say(how)
+            if standing.line:
+                self.say(f"[x] {standing.line} (Enter keeps it)")
             text = self._words_line()
             if not text:
-                if self._again:
-                    self._show(options, step.told)
+                if self._again and standing.raw is not None:
+                    return Given(standing.raw)
+                if self._again and step.question.form == "words":
+                    self.say(WORDS_HINT)
+                elif self._again:
+                    self._show(options, standing)
                 continue
             try:
-                return Given(self._read(step.question, text, options, kept))
+                return Given(self._read(step.question, text, options, list(standing.told)))
             except UsageError as error:
                 self.complain(error)
 
-    def _show(self, options: list[tuple[str, str]], told: Mapping[str, str]) -> None:
-        marked = {*told, *told.values()}
+    def _show(self, options: list[tuple[str, str]], standing: Standing) -> None:
         for i, (id_, label) in enumerate(options, 1):
-            self._item(i, f"[x] {label}" if id_ in marked else label)
+            self._item(i, f"[x] {label}" if id_ in standing.marked else label)
 
-    def _how_to_answer(self, question: Question, count: int, *, told: bool) -> str:
-        if question.form == "tick" and told:
-            return "[x] you told me, it stays. Numbers of others; none = I looked; don't know."
+    def _how_to_answer(self, step: Step, count: int, standing: Standing) -> str:
+        question = step.question
+        looked = "they looked" if step.phone else "I looked"
+        if question.form == "tick" and standing.marked:
+            if standing.told:
+                return f"[x] stays: Enter. Numbers of others; none = {looked}; don't know."
+            return f"[x] before: Enter. Else numbers; none = {looked}; don't know."
         if question.form == "tick":
-            return "Numbers with commas; none = I looked, none of these; don't know."
+            return f"Numbers with commas; none = {looked}, none of these; don't know."
         if question.form == "choice":
-            return f"A number from 1 to {count}, or don't know." + " [x] you told me." * told
+            marked = " [x] stands: Enter." * bool(standing.marked)
+            return f"A number from 1 to {count}, or don't know.{marked}"
         if question.form == "measure":
             finding = self.kb.findings[question.findings[0]]
             units = ", ".join([finding.unit, *finding.other_units])

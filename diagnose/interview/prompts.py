@@ -18,10 +18,19 @@ from prompt_toolkit.document import Document
 from prompt_toolkit.styles import Style
 
 from diagnose.interview.answers import DONT_KNOW, NONE_LOOKED
-from diagnose.interview.flows import TypedFlows, how_lines, named
+from diagnose.interview.flows import (
+    LINE,
+    NUMBER_HINT,
+    WORDS_HINT,
+    Line,
+    TypedFlows,
+    how_lines,
+    named,
+)
 from diagnose.interview.keys import COULD_NOT, HOW, UNKNOWN, Keys, Pressed
 from diagnose.interview.run import Given, Move, Moved
 from diagnose.interview.session import Step
+from diagnose.interview.standing import Standing
 from diagnose.interview.status import Status
 from diagnose.interview.typed import is_unknown
 from diagnose.kb.match import Sign
@@ -38,9 +47,6 @@ STYLE = Style.from_dict(
         "validation-toolbar": "bold",
     }
 )
-NONE_LABEL, COULD_NOT_LABEL = "None of these, I looked", "I could not look"
-TICK_FIRST = f"Tick with space, or move to '{NONE_LABEL}' and press Enter."
-ONE_OR_OTHER = f"'{NONE_LABEL}' or 'could not look' go with no other tick."
 
 
 class PromptScreen(TypedFlows):
@@ -67,7 +73,7 @@ class PromptScreen(TypedFlows):
             self.say(where.line)
         self.say(step.question.text)
         try:
-            return self.flow(step.question) or self._one(step)
+            return self.flow(step) or self._one(step)
         except Moved as moved:
             self.say(f"> {moved.move.value}")
             return moved.move
@@ -101,23 +107,27 @@ class PromptScreen(TypedFlows):
         for line in textwrap.wrap(text, min(_width(), 96) - 2) or [""]:
             self.write(line)
 
-    def prompt(self, label: str, names: Sequence[str] = (), typed: str = "") -> str:
+    def prompt(self, label: str, line: Line = LINE, typed: str = "") -> str:
         """One typed line with completion; bare Enter asks again. Don't-know as a word."""
+        default = typed or line.kept
         while True:
-            line = questionary.text(
+            box = questionary.text(
                 label,
-                default=typed,
-                completer=_Names(names) if names else None,
+                default=default,
+                completer=_Names(line.names) if line.names else None,
                 style=STYLE,
                 qmark=">",
                 complete_while_typing=True,
             )
-            text = self._run(line)
+            text = self._run(box)
             if text is None:
                 self.say("> don't know")
                 return "don't know"
             if text.strip():
                 return str(text).strip()
+            # Who emptied the box does not want its old words back.
+            default = ""
+            self.say(line.hint)
 
     # --- one prompt --------------------------------------------------------------------------
 
@@ -127,12 +137,16 @@ class PromptScreen(TypedFlows):
             return self._tick(step)
         if question.form == "choice":
             return self._choice(step)
-        label = "Your words:"
+        standing = Standing(step)
+        label, line = "Your words:", Line((), standing.line or self._words, WORDS_HINT)
         if question.form == "measure":
+            line = Line((), standing.line, NUMBER_HINT)
             finding = self.kb.findings[question.findings[0]]
             units = ", ".join([finding.unit, *finding.other_units])
             label = f"A number with its unit ({units}):"
-        text = self.prompt(label, typed=self._words if question.form == "words" else "")
+        text = self.prompt(label, line)
+        if standing.raw is not None and text == standing.line:
+            return Given(standing.raw)
         if is_unknown(text):
             return Given(DONT_KNOW)
         if question.form != "words":
@@ -147,7 +161,7 @@ class PromptScreen(TypedFlows):
             questionary.select(
                 "Arrows move, Enter takes.",
                 choices=choices,
-                default=step.told.get(finding.id),
+                default=next(iter(Standing(step).marked), None),
                 style=STYLE,
                 qmark=" ",
                 instruction=" ",
@@ -158,36 +172,48 @@ class PromptScreen(TypedFlows):
 
     def _tick(self, step: Step) -> Given:
         findings = {f: self.kb.findings[f] for f in step.question.findings}
-        told = {f for f, value in step.told.items() if value == "present"}
+        standing = Standing(step)
         choices: list[Any] = [
-            questionary.Choice(_fitting(named(f), f.name), value=i, checked=i in told)
+            questionary.Choice(_fitting(named(f), f.name), value=i, checked=i in standing.marked)
             for i, f in findings.items()
         ]
-        choices += [
-            questionary.Separator(),
-            questionary.Choice(NONE_LABEL, value=NONE_LOOKED),
-            questionary.Choice(COULD_NOT_LABEL, value=COULD_NOT),
+        who = "they" if step.phone else "I"
+        none, could_not = f"None of these, {who} looked", f"{who.capitalize()} could not look"
+        fixed = [
+            questionary.Choice(none, value=NONE_LOOKED),
+            questionary.Choice(could_not, value=COULD_NOT),
         ]
-        picked = self._ticked(choices, _fits)
+        # Enter on a fixed answer takes it: pointing at the one given before keeps it.
+        before = None
+        if step.before is not None and not standing.marked:
+            before = fixed[int(standing.raw == DONT_KNOW)]
+        choices += [questionary.Separator(), *fixed]
+        picked = self._ticked(choices, lambda p: _fits(p, none), before)
         if picked is None or COULD_NOT in picked:
-            self.say(f"> {COULD_NOT_LABEL}" if picked else "> don't know")
+            self.say(f"> {could_not}" if picked else "> don't know")
             return Given(DONT_KNOW)
         if NONE_LOOKED in picked:
-            self.say(f"> {NONE_LABEL}")
-            return Given(NONE_LOOKED)
+            self.say(f"> {none}")
+            kept = before is fixed[0]
+            return Given(standing.raw if kept else NONE_LOOKED)
         self.say(f"> {'; '.join(findings[f].name for f in findings if f in picked)}")
         # A tick taken away is a word said: it was looked at again and is not so.
-        taken_away = sorted(told.difference(picked))
+        if step.before is not None and set(picked) == standing.marked:
+            return Given(standing.raw)
+        taken_away = sorted(set(standing.told).difference(picked))
         return Given(
             {"ticked": picked, "looked_for": taken_away} if taken_away else {"ticked": picked}
         )
 
-    def _ticked(self, choices: list[Any], validate: Callable[[list[str]], Any]) -> Any:
+    def _ticked(
+        self, choices: list[Any], validate: Callable[[list[str]], Any], at: Any = None
+    ) -> Any:
         return self._run(
             questionary.checkbox(
                 "Space ticks, Enter goes on.",
                 choices=choices,
                 validate=validate,
+                initial_choice=at,
                 style=STYLE,
                 qmark=" ",
                 instruction=" ",
@@ -223,11 +249,13 @@ def _width() -> int:
     return max(shutil.get_terminal_size().columns, 40)
 
 
-def _fits(picked: list[str]) -> bool | str:
+def _fits(picked: list[str], none: str) -> bool | str:
     if not picked:
-        return TICK_FIRST
+        return f"Tick with space, or move to '{none}' and press Enter."
     alone = {NONE_LOOKED, COULD_NOT}.intersection(picked)
-    return ONE_OR_OTHER if alone and len(picked) > 1 else True
+    if alone and len(picked) > 1:
+        return f"'{none}' or 'could not look' go with no other tick."
+    return True
 
 
 def _cut(label: str) -> str:

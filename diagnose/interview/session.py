@@ -10,14 +10,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from diagnose.interview.answers import Answer, read_answer, structured
+from diagnose.interview.answers import Answer, read_answer
+from diagnose.interview.known import Leaning, doubts, named_crops, observe, told_of
 from diagnose.kb.model import Knowledge, Question
 from diagnose.reasoning.book import Book
-from diagnose.reasoning.derive import derive
 from diagnose.reasoning.observations import Observations
 from diagnose.reasoning.question import Gain, Scorer
 from diagnose.reasoning.rank import Ranker, Ranking
-from diagnose.reasoning.report import Report
 from diagnose.reasoning.verdict import Stop, stop
 
 # A list whose gate leans to "no" without having been said is asked late, not never.
@@ -29,7 +28,8 @@ class Step:
     """What to ask now: one question, where it stands, and why it was chosen.
 
     `number` of `total` counts the opening steps; chosen questions have total 0. `told` maps its
-    findings that the grower confirmed in own words to the value said.
+    findings that the grower confirmed in own words to the value said. `before` is the answer that
+    going back took away. `named` are crops out of the grower's own words, where crops are asked.
     """
 
     question: Question
@@ -38,6 +38,9 @@ class Step:
     total: int
     gain: Gain | None = None
     told: Mapping[str, str] = field(default_factory=dict)
+    before: Answer | None = None
+    named: tuple[str, ...] = ()
+    phone: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +60,8 @@ class Session:
     skipped: list[str] = field(default_factory=list)
     shown: list[str] = field(default_factory=list)
     stopped: bool = False
+    withdrawn: dict[str, Answer] = field(default_factory=dict)
+    reopened: dict[str, Answer | None] = field(default_factory=dict)
     _ranking: tuple[Observations, Ranking] | None = None
 
     @property
@@ -72,24 +77,11 @@ class Session:
         An answer whose question no longer applies is kept but set aside.
         """
         hidden = set(self.set_aside())
-        return self._observe({q: a for q, a in self.answers.items() if q not in hidden})
-
-    def _observe(self, answers: Mapping[str, Answer]) -> Observations:
-        words: dict[str, Report] = {}
-        reports: dict[str, Report] = {}
-        for id_ in sorted(answers):
-            form = self.kb.questions[id_].form if id_ in self.kb.questions else "test"
-            into = words if form == "words" else reports
-            into.update({r.finding: r for r in answers[id_].reports if r.informative})
-        given = structured(answers, self.kb)
-        derived = {r.finding: r for r in derive(self.kb, given)}
-        # A silent box in a list does not overrule what was said in the grower's own words.
-        spoken = {f: r for f, r in reports.items() if r.spoken or f not in words}
-        return Observations({**words, **spoken, **derived}, given.crops)
+        return observe(self.kb, {q: a for q, a in self.answers.items() if q not in hidden})
 
     def set_aside(self) -> list[str]:
         """Answered questions that no longer apply, by what has been said since."""
-        known = self._observe(self.answers).known
+        known = observe(self.kb, self.answers).known
         result = []
         for id_ in self.answers:
             question = self.kb.questions.get(id_)
@@ -120,6 +112,7 @@ class Session:
         A test result is no question shown: going back never takes one away.
         """
         self.answers[answer.question] = answer
+        self.withdrawn.pop(answer.question, None)
         if answer.question in self.skipped:
             self.skipped.remove(answer.question)
         if answer.question not in self.shown and answer.question in self.kb.questions:
@@ -133,15 +126,46 @@ class Session:
             self.shown.append(id_)
 
     def back(self) -> str | None:
-        """Go back to the question shown last; its answer is withdrawn. None at the start."""
+        """Go back to the question shown last; its answer is withdrawn. None at the start.
+
+        The answer is handed to the question when that is asked again, to be kept or changed.
+        """
         if not self.shown:
             return None
         last = self.shown.pop()
-        self.answers.pop(last, None)
+        answer = self.answers.pop(last, None)
+        if answer is not None:
+            self.withdrawn[last] = answer
         if last in self.skipped:
             self.skipped.remove(last)
+        self.reopened.pop(last, None)
         self.stopped = False
         return last
+
+    def reopen(self) -> None:
+        """Have chosen questions that were skipped or not known asked again.
+
+        They weigh nothing, so the ranking stays as it is. `restore` puts back what was not asked.
+        """
+        opening = set(self.opening_ids())
+        for id_ in [q for q in self.shown if q in self.kb.questions and q not in opening]:
+            answer = self.answers.get(id_)
+            if answer is None or answer.unknown:
+                self.reopened[id_] = self.answers.pop(id_, None)
+                self.shown.remove(id_)
+                if id_ in self.skipped:
+                    self.skipped.remove(id_)
+
+    def restore(self) -> None:
+        """Put back the don't-knows and skips that were reopened and not asked again."""
+        for id_, answer in self.reopened.items():
+            if id_ in self.shown:
+                continue
+            if answer is None:
+                self.skip(id_)
+            else:
+                self.apply(answer)
+        self.reopened.clear()
 
     def stop(self) -> None:
         """The grower says: that's enough."""
@@ -161,11 +185,14 @@ class Session:
         ranking = self.ranking()
         gains = self.gains(ranking)
         best = gains[0] if gains else None
-        reason = stop(ranking, best, self.chosen_count(), self.unknown_in_a_row(), self.phone)
+        unknown = self.unknown_in_a_row()
+        reason = stop(ranking, best, self.chosen_count(), unknown, self.phone)
+        if reason is None and self.phone and unknown >= self.ranker.book.settings.phone_patience:
+            reason = Stop("many_unknown")
         if reason is not None or best is None:
             return Done(reason or Stop("nothing_more"))
         question = self.kb.questions[best.id]
-        return Step(question, "", self.chosen_count() + 1, 0, best, self._told(question))
+        return self._step(question, "", self.chosen_count() + 1, 0, best)
 
     def _opening_step(self) -> Step | None:
         known = self.observations().known
@@ -176,19 +203,21 @@ class Session:
                 gate = question.applies_when
                 closed = gate is not None and gate.holds(known) is False
                 if id_ not in self.answers and id_ not in self.skipped and not closed:
-                    return Step(question, part.title, number, total, told=self._told(question))
+                    return self._step(question, part.title, number, total)
         return None
 
-    def _told(self, question: Question) -> dict[str, str]:
-        reports = self.observations().reports
-        found = ((f, reports[f]) for f in question.findings if f in reports)
-        return {f: r.value for f, r in found if r.spoken and r.value is not None}
+    def _step(
+        self, question: Question, title: str, number: int, total: int, gain: Gain | None = None
+    ) -> Step:
+        told, before = told_of(question, self.observations()), self.withdrawn.get(question.id)
+        named = named_crops(self.kb, self.answers) if question.form == "crops" else ()
+        return Step(question, title, number, total, gain, told, before, named, self.phone)
 
     def gains(self, ranking: Ranking) -> list[Gain]:
         """Questions that may be asked now, by gain per effort."""
         seen = self.observations()
         scorer = Scorer(ranking, seen, phone=self.phone)
-        leaning = _Leaning(seen)
+        leaning = Leaning(seen)
         open_, soft = [], set()
         for question in self.kb.questions.values():
             if not self._askable(question, seen, leaning):
@@ -200,12 +229,12 @@ class Session:
         timeline = [f for f, r in self.kb.derived.items() if r.function == "days_after"]
         also = {q.id: timeline for q in open_ if q.form == "timeline"}
         ease = dict.fromkeys(soft, SOFT_GATE)
-        return scorer.best(open_, doubts=self._doubts(), also=also, ease=ease)
+        return scorer.best(open_, doubts=doubts(self.kb, self.answers), also=also, ease=ease)
 
     def open_questions(self) -> list[Question]:
         """Questions that could still be answered with what is at hand, and that fit the trouble."""
         seen = self.observations()
-        leaning = _Leaning(seen)
+        leaning = Leaning(seen)
         found = []
         for question in self.kb.questions.values():
             gate = question.applies_when
@@ -214,7 +243,7 @@ class Session:
                 found.append(question)
         return found
 
-    def _askable(self, question: Question, seen: Observations, leaning: _Leaning) -> bool:
+    def _askable(self, question: Question, seen: Observations, leaning: Leaning) -> bool:
         if question.id in self.answers or question.id in self.skipped:
             return False
         if question.form in ("words", "crops", "inputs"):
@@ -229,15 +258,6 @@ class Session:
                 return False
         return True
 
-    def _doubts(self) -> dict[str, int]:
-        doubts: dict[str, int] = {}
-        for id_, answer in self.answers.items():
-            question = self.kb.questions.get(id_)
-            if answer.unknown and question is not None:
-                for need in question.needs:
-                    doubts[need] = doubts.get(need, 0) + 1
-        return doubts
-
     def opening_ids(self) -> list[str]:
         """Questions of the opening, in order."""
         return [id_ for part in self.kb.opening for id_ in part.questions]
@@ -248,8 +268,8 @@ class Session:
         return sum(id_ in self.kb.questions and id_ not in opening for id_ in self.shown)
 
     def unknown_in_a_row(self) -> int:
-        """Don't-knows and skips since the last real answer, opening left out."""
-        opening = set(self.opening_ids())
+        """Don't-knows and skips since the last real answer; the opening counts by phone only."""
+        opening = set() if self.phone else set(self.opening_ids())
         count = 0
         for id_ in reversed(self.shown):
             if id_ in opening:
@@ -259,20 +279,6 @@ class Session:
                 break
             count += 1
         return count
-
-
-@dataclass(frozen=True, slots=True)
-class _Leaning:
-    """Reads findings for soft gates: a box left empty in a list leans to absent."""
-
-    seen: Observations
-
-    def known(self, finding: str) -> tuple[str, float | None] | None:
-        fact = self.seen.known(finding)
-        report = self.seen.reports.get(finding)
-        if fact is not None or report is None or not report.informative:
-            return fact
-        return ("present" if report.likelihood[0] > report.likelihood[-1] else "absent"), None
 
 
 def new_session(kb: Knowledge, *, phone: bool = False) -> Session:

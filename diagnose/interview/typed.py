@@ -25,6 +25,7 @@ from diagnose.kb.model import Knowledge, Question
 UNKNOWN_WORDS = {
     *("dont know", "don t know", "do not know", "unknown", "dk", "no idea", "not sure", "unsure"),
     *("i dont know", "i don t know", "i do not know", "i m not sure", "no clue"),
+    *("dunno", "n a", "na", "no idea at all", "cannot say", "can t say"),
 }
 NOTHING_WORDS = {"nothing", "none", "no", "nil", "none of these", "nothing else"}
 STATE_WORDS = {
@@ -48,7 +49,7 @@ def is_unknown(text: str) -> bool:
     >>> is_unknown("Don't know"), is_unknown("donkey")
     (True, False)
     """
-    return match.plain(text) in UNKNOWN_WORDS
+    return match.plain(text) in UNKNOWN_WORDS or bool(re.fullmatch(r"\s*\?+\s*", text))
 
 
 def is_nothing(text: str) -> bool:

@@ -57,8 +57,51 @@ def cause_names(kb: Knowledge) -> dict[str, tuple[str, ...]]:
     }
 
 
+# A shorter word is as near to many names as to one: "what" to wheat, "hard" to biochar.
+LEAST = 5
+FILLERS = frozenset(
+    re.findall(r"\w+", "a an the my our your their some any all both is are was were it its i we")
+    + re.findall(r"\w+", "with used put had got just only also mostly maybe plant plants")
+)
+
+
+def without_fillers(words: str) -> str:
+    """A plain wording without the small words at its ends; as it is when it has no other.
+
+    >>> without_fillers("the sweetcorn is"), without_fillers("some")
+    ('sweetcorn', 'some')
+    """
+    kept = words.split()
+    while kept and kept[-1] in FILLERS:
+        kept.pop()
+    while kept and kept[0] in FILLERS:
+        kept.pop(0)
+    return " ".join(kept) or words
+
+
+def _one(word: str) -> str:
+    """The word for one of them, near enough to compare two: beans and bean, potatoes and potato."""
+    if word.endswith(("oes", "shes", "ches")):
+        return word[:-2]
+    return word[:-1] if word.endswith("s") and len(word) > 3 else word
+
+
+def _exact(wanted: str, names: Mapping[str, Sequence[str]]) -> list[str]:
+    def joined(words: str) -> str:
+        return _one(words).replace(" ", "")
+
+    for same in (str, joined):
+        target = same(wanted)
+        hits = [i for i, ws in names.items() if any(same(plain(w)) == target for w in ws)]
+        if hits:
+            return hits
+    return []
+
+
 def find(text: str, names: Mapping[str, Sequence[str]], limit: int = 5) -> list[Match]:
     """The ids whose wording fits a typed name best, best first.
+
+    Small words at the ends do not count. A name is guessed at only when it has a word of 5 letters.
 
     >>> names = {"tomato": ("tomato", "tomatoes"), "potato": ("potato", "spuds")}
     >>> [m.id for m in find("tomatos", names, 1)]
@@ -69,9 +112,12 @@ def find(text: str, names: Mapping[str, Sequence[str]], limit: int = 5) -> list[
     wanted = plain(text)
     if not wanted:
         return []
-    exact = [id_ for id_, words in names.items() if wanted in map(plain, words)]
+    exact = _exact(wanted, names) or _exact(without_fillers(wanted), names)
     if exact:
         return [Match(id_, 100.0, text) for id_ in exact[:limit]]
+    wanted = without_fillers(wanted)
+    if max(map(len, wanted.split())) < LEAST:
+        return []
     from rapidfuzz import fuzz, process
 
     flat = [(id_, w) for id_, words in names.items() for w in words]
@@ -115,13 +161,15 @@ class Sign:
 
 
 _CLAUSE = re.compile(r"[.;,!?\n]|\b(?:and|but|with|while|since|then)\b")
-_NOT = re.compile(r"\b(no|not|never|without|isn t|aren t|none)\b")
+DENIAL = re.compile(r"\b(no|not|never|without|isn t|aren t|none)\b")
 _EMPTY = frozenset(
     re.findall(r"\w+", "a an the is are of at on in it its my they them to too has have")
 )
 _ENDINGS = re.compile(r"(ings?|ed|ly|ies|es|s|y)$")
 # One short word as the wording of a value in a choice ("few", "patches") fits too many stories.
 LONE_WORD = 8
+# Single words from here on are long enough to bear a slip of spelling.
+LONGER = 6
 
 
 def stem(word: str) -> str:
@@ -147,7 +195,7 @@ def signs(kb: Knowledge, text: str, limit: int = 10) -> list[Sign]:
     False
     """
     clauses = [c for c in (plain(part) for part in _CLAUSE.split(text.casefold())) if c]
-    denied = [bool(_NOT.search(c)) for c in clauses]
+    denied = [bool(DENIAL.search(c)) for c in clauses]
     stems = [{stem(w) for w in c.split()} for c in clauses]
     best: dict[tuple[str, str], Sign] = {}
     for finding in kb.findings.values():
@@ -156,7 +204,7 @@ def signs(kb: Knowledge, text: str, limit: int = 10) -> list[Sign]:
             if len(wording) < (LONE_WORD if lone and finding.form == "choice" else 4):
                 continue
             for clause, words, no in zip(clauses, stems, denied, strict=True):
-                if no and not _NOT.search(wording):
+                if no and not DENIAL.search(wording):
                     continue
                 score = _in_clause(wording, clause, words)
                 key = (finding.id, value)
@@ -186,6 +234,8 @@ def _wordings(finding: Finding) -> Iterator[tuple[str, str, str]]:
 def _in_clause(wording: str, clause: str, words: set[str]) -> float:
     if f" {wording} " in f" {clause} ":
         return 100.0 + min(len(wording), 30) / 10
+    if " " not in wording:
+        return _word_in(wording, clause.split())
     wanted = {stem(w) for w in wording.split() if w not in _EMPTY}
     if wanted and wanted <= words:
         return 92.0 + len(wanted)
@@ -194,3 +244,21 @@ def _in_clause(wording: str, clause: str, words: set[str]) -> float:
     from rapidfuzz import fuzz
 
     return float(fuzz.partial_ratio(wording, clause)) - 4.0
+
+
+_INFLECTED = re.compile(r"(ings?|ed|ly|y)$")
+
+
+def _word_in(wording: str, words: Sequence[str]) -> float:
+    """How well a single word fits: its plural, another ending of it, or one slip of spelling."""
+    if any(_one(word) == _one(wording) for word in words):
+        return 93.0
+    # "Twisted" is meant by "twisting"; the noun "heat" is not by "heated".
+    if _INFLECTED.search(wording) and stem(wording) in {stem(word) for word in words}:
+        return 93.0
+    if len(wording) < LONGER:
+        return 0.0
+    from rapidfuzz.distance import OSA
+
+    near = (w for w in words if len(w) >= LONGER and w[0] == wording[0])
+    return 89.0 if any(OSA.distance(wording, w, score_cutoff=1) <= 1 for w in near) else 0.0

@@ -26,7 +26,13 @@ def render(document: dict[str, Any]) -> str:
     """The document as Markdown text."""
     title = f"Case {document['case']}" if document["case"] else "Result"
     parts = [f"# {title}", *_verdict(document), *_ranking(document), *_reasons(document)]
-    parts += [*_tests(document), *_actions(document), *_asked(document), *_sources(document)]
+    parts += [
+        *_looks(document),
+        *_tests(document),
+        *_actions(document),
+        *_asked(document),
+        *_sources(document),
+    ]
     return re.sub(r"\n{3,}", "\n\n", "\n".join(parts)) + "\n"
 
 
@@ -83,6 +89,13 @@ def _cite(row: dict[str, Any]) -> str:
     if row.get("from_memory"):
         return "(from memory, unsourced)"
     return "(" + ", ".join(_UNSOURCED.get(s, s) for s in row["sources"]) + ")"
+
+
+def _looks(doc: dict[str, Any]) -> list[str]:
+    if not doc["looks"]:
+        return []
+    rows = [f"- {escape(x['name'])}. {escape(x['help'])}".rstrip() for x in doc["looks"]]
+    return ["", "## Look for this now", "", *rows]
 
 
 def _tests(doc: dict[str, Any]) -> list[str]:

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import dataclass
 
 import pytest
 
@@ -75,6 +76,35 @@ def test_unknown_id_has_its_neighbours_named(tiny_book: Knowledge) -> None:
     with pytest.raises(UsageError) as caught:
         find_entry(tiny_book, "qqqqqq")
     assert "kb list" in caught.value.hint
+
+
+@pytest.mark.parametrize(
+    ("name", "id_"),
+    [
+        ("horse manure", "horse_manure"),
+        ("Tomatoes", "tomato"),
+        ("eggplants", "eggplant"),
+        ("Bean pot test", "bean_pot_test"),
+    ],
+)
+def test_entry_is_found_by_a_name(name: str, id_: str, whole_book: Knowledge) -> None:
+    assert find_entry(whole_book, name)[1].id == id_
+
+
+def test_word_of_several_names_offers_them_first(whole_book: Knowledge) -> None:
+    with pytest.raises(UsageError) as caught:
+        find_entry(whole_book, "iron")
+    assert caught.value.hint.startswith("Did you mean iron_deficiency, iron_leaf_dab")
+
+
+def test_sentences_are_shown_one_a_line() -> None:
+    @dataclass
+    class Steps:
+        how: tuple[str, ...]
+        ids: tuple[str, ...]
+
+    lines = plain_lines(Steps(("Fill two pots.", "Sow beans."), ("a", "b")))
+    assert lines == ["  how:", "    Fill two pots.", "    Sow beans.", "  ids: a, b"]
 
 
 def test_statement_shows_its_sources_or_that_it_has_none() -> None:

@@ -21,7 +21,7 @@ pytestmark = [
     pytest.mark.filterwarnings("ignore:This process .*multi-threaded:DeprecationWarning"),
 ]
 
-DOWN, ENTER, SPACE = "\x1b[B", "\r", " "
+UP, DOWN, ENTER, SPACE = "\x1b[A", "\x1b[B", "\r", " "
 DONT_KNOW, BACK, WHY, LEAVE, ENOUGH, CTRL_C = "\x0b", "\x02", "\x19", "\x18", "\x05", "\x03"
 FOOTER = re.escape("^X save+leave")
 SAVED = r"Saved as case (\d\d-\d{3})"
@@ -98,14 +98,15 @@ def test_from_the_first_step_to_a_saved_case(terminal: Callable[..., Terminal]) 
     t.see("> Odd shape")
     t.keys("What kind of trouble is it?", ENTER)  # it starts ticked
     t.see("> Odd shape")
-    t.keys("Hurt", "tomatoes, bean\r")
+    t.see("You named: Tomato")
+    t.keys("Hurt", ", bean\r")
     t.see("Noted: Tomato, Bean")
     t.keys("Sound beside them", "sweetcorn\r")
     t.keys("How far on are the hurt plants?", DOWN * 2 + ENTER)
     t.see("> A few true leaves")
     t.keys("Were they raised here or bought?", BACK)
     t.see("> back")
-    t.keys("How far on are the hurt plants?", DOWN + ENTER)
+    t.keys("How far on are the hurt plants?", UP + ENTER)
     t.see("> Seed leaves only")
     t.keys("Were they raised here or bought?", DONT_KNOW)
     t.see("> don't know")

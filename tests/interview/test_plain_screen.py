@@ -2,12 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
 from gated_book import gated_kb
 from scripted import QUIET, Scripted
 
+from diagnose.interview.flows import (
+    DAY_HINT,
+    EVENT_HINT,
+    NAME_HINT,
+    WORDS_HINT,
+    how_lines,
+)
 from diagnose.interview.plain import WORDS, numbers_in
 from diagnose.interview.run import Move, Moved
 from diagnose.interview.session import Step
@@ -103,10 +111,19 @@ class TestToldInOwnWords:
         raw = Scripted("none").ask("shape", cupped="present")
         assert raw == {"ticked": ["cupped"], "looked_for": "all"}
 
-    def test_a_choice_is_marked_but_must_be_said(self) -> None:
-        script = Scripted("", "1")
-        assert script.ask("onset", onset="gradual") == "overnight"
+    def test_a_choice_is_marked_and_enter_goes_on_with_it(self) -> None:
+        script = Scripted("why", "")
+        assert script.ask("onset", onset="gradual") == "gradual"
         assert "2. [x] gradual" in script.out
+        assert Scripted("1").ask("onset", onset="gradual") == "overnight"
+
+    def test_enter_goes_on_with_ticks(self) -> None:
+        assert Scripted("").ask("shape", cupped="present") == {"ticked": ["cupped"]}
+
+    def test_an_absence_is_not_marked(self) -> None:
+        script = Scripted("2")
+        assert script.ask("shape", cupped="absent") == {"ticked": ["strap"]}
+        assert "1. Cupped like a spoon" in script.out
 
 
 class TestTypedFlows:
@@ -163,6 +180,33 @@ class TestTypedFlows:
 
     def test_nothing_said_of_time_is_not_known(self) -> None:
         assert Scripted("don't know", "done").ask("when") == "dont_know"
+
+    def test_a_bare_enter_hears_what_may_be_typed(self) -> None:
+        script = Scripted("", "tomato", "mandrake", "", "none")
+        assert script.ask("plants") == {"tomato": "hurt"}
+        assert script.out.count(NAME_HINT) == 2
+        assert "Hurt (names with commas between, or the word nothing):" in script.out
+        script = Scripted("", "don't know", "", "done")
+        script.ask("when")
+        assert DAY_HINT in script.out
+        assert EVENT_HINT in script.out
+        script = Scripted("", "pale")
+        script.ask("story")
+        assert WORDS_HINT in script.out
+
+
+def test_by_phone_it_is_they_who_looked() -> None:
+    script = Scripted("none")
+    question = script.session.kb.questions["shape"]
+    script.screen.ask(Step(question, "", 1, 3, phone=True), QUIET)
+    assert "none = they looked" in script.text
+
+
+def test_how_says_that_nothing_is_to_be_looked_at() -> None:
+    kb = gated_kb()
+    bare = replace(kb.questions["onset"], help="")
+    assert how_lines(kb, bare) == ["Nothing to look at here: what you remember is enough."]
+    assert how_lines(kb, replace(bare, effort=2))[0].startswith("Look in daylight")
 
 
 SIGNS = [Sign("cupped", "present", "Cupped", 100.0), Sign("onset", "gradual", "Slowly", 95.0)]

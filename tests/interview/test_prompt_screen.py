@@ -21,6 +21,7 @@ from prompt_toolkit.output import DummyOutput
 from prompt_toolkit.output.vt100 import Vt100_Output
 
 from diagnose.interview import prompts
+from diagnose.interview.flows import NAME_HINT
 from diagnose.interview.journal import NoJournal
 from diagnose.interview.keys import FOOTER, KEYS
 from diagnose.interview.prompts import PromptScreen
@@ -114,6 +115,13 @@ class TestTickList:
         raw = keyboard.press("shape", DOWN + SPACE + ENTER, cupped="absent")
         assert raw == {"ticked": ["strap"]}
 
+    def test_by_phone_it_is_they_who_looked(self, keyboard: Keyboard) -> None:
+        keyboard.pipe.send_text(DOWN * 2 + ENTER + DOWN * 3 + ENTER)
+        step = Step(keyboard.kb.questions["shape"], "", 1, 3, phone=True)
+        for said in ("> None of these, they looked", "> They could not look"):
+            keyboard.screen.ask(step, QUIET)
+            assert keyboard.out[-1] == said
+
 
 class TestTextLines:
     def test_words(self, keyboard: Keyboard) -> None:
@@ -138,6 +146,23 @@ class TestTextLines:
         keys = "bean, oatcake\r" + back * 4 + "s\rnone\r"
         assert keyboard.press("plants", keys) == {"bean": "hurt", "oats": "hurt"}
         assert "That does not fit: crops: 'oatcake' is not in the book." in keyboard.out
+
+    def test_a_bare_enter_hears_what_may_be_typed(self, keyboard: Keyboard) -> None:
+        keyboard.press("plants", ENTER + "tomato\rnone\r")
+        assert NAME_HINT in keyboard.out
+
+    def test_a_slip_emptied_does_not_come_back(self, keyboard: Keyboard) -> None:
+        keys = "mandrake\r" + DONT_KNOW + ENTER + "bean\rnone\r"
+        assert keyboard.press("plants", keys) == {"bean": "hurt"}
+        assert NAME_HINT in keyboard.out
+
+    def test_the_key_for_not_knowing_empties_a_filled_box_first(self, keyboard: Keyboard) -> None:
+        assert keyboard.press("story", "pale" + DONT_KNOW + "red\r") == {"text": "red"}
+        assert keyboard.press("salt", "2" + DONT_KNOW * 2) == "dont_know"
+
+    def test_what_it_emptied_can_be_brought_back(self, keyboard: Keyboard) -> None:
+        undo = "\x1f"
+        assert keyboard.press("salt", "2.5" + DONT_KNOW + undo + ENTER) == "2.5"
 
     def test_inputs(self, keyboard: Keyboard) -> None:
         raw = keyboard.press("added", "straw, own compost\r" + DONT_KNOW)
@@ -257,7 +282,7 @@ def test_a_whole_interview_by_keys(keyboard: Keyboard) -> None:
     assert run(session, keyboard.screen, NoJournal()).stop.reason == "enough"
     assert session.answers["story"].raw["confirmed"] == ["cupped=present"]
     assert session.answers["trouble"].raw["ticked"] == ["odd_shape"]
-    assert session.answers["at_hand"].raw["ticked"] == ["can_dig"]
+    assert session.answers["at_hand"].raw["ticked"] == ["have_lens", "can_dig"]
 
 
 @pytest.mark.parametrize("columns", [80, 120])

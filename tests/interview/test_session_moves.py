@@ -146,6 +146,60 @@ class TestBack:
         assert "bean_pot_test" in session.answers
 
 
+class TestReopen:
+    def begun(self) -> Session:
+        session = tell(begin(settings=ASKS_ALL), story="x", trouble=DONT_KNOW, at_hand=DONT_KNOW)
+        tell(session, onset="gradual", roots=DONT_KNOW)
+        session.skip("salt")
+        return session
+
+    def test_asks_chosen_questions_not_known_or_skipped_again(self) -> None:
+        session = self.begun()
+        session.reopen()
+        assert list(session.answers) == ["story", "trouble", "at_hand", "onset"]
+        assert session.skipped == []
+        assert session.shown == ["story", "trouble", "at_hand", "onset"]
+        asked = []
+        while isinstance(step := session.next_step(), Step):
+            asked.append(step.question.id)
+            session.skip(step.question.id)
+        assert {"roots", "salt"} <= set(asked)
+
+    def test_changes_no_ranking(self) -> None:
+        session = self.begun()
+        before = session.ranking().posterior.copy()
+        session.reopen()
+        assert np.array_equal(session.ranking().posterior, before)
+
+    def test_what_was_not_asked_again_is_put_back(self) -> None:
+        session = self.begun()
+        session.reopen()
+        tell(session, salt="2 mS/cm")
+        session.restore()
+        assert session.answers["roots"].unknown
+        assert session.answers["salt"].raw == "2 mS/cm"
+        assert session.skipped == []
+        assert session.shown[-2:] == ["salt", "roots"]
+
+    def test_leaves_an_answered_case_ended(self) -> None:
+        session = begin()
+        for id_, question in session.kb.questions.items():
+            if question.form == "tick":
+                tell(session, **{id_: {"ticked": list(question.findings[:1])}})
+        last_right = {"last_right": "2026-04-20"}
+        tell(session, story="x", onset="gradual", roots="white", salt="2", when=last_right)
+        session.reopen()
+        assert isinstance(session.next_step(), Done)
+
+
+def test_crops_of_the_own_words_are_handed_to_the_crops_question() -> None:
+    kb = gated_kb()
+    first, *_ = kb.opening
+    opening = (first, replace(first, questions=("plants",)))
+    session = tell(begin(replace(kb, opening=opening)), story="my tomatoes curl, oats are fine")
+    assert step_of(session).named == ("tomato",)
+
+
 class TestChangedAnswer:
     def test_sets_later_answers_aside_keeps_them_and_counts_them_again(self) -> None:
         odd = {"ticked": ["odd_shape"]}

@@ -81,6 +81,17 @@ def test_unknowns_in_the_opening_do_not_count() -> None:
     assert session.unknown_in_a_row() == 0
 
 
+def test_by_phone_three_unknown_in_a_row_end_it_and_the_opening_counts() -> None:
+    assert ended(begin(long_kb(), phone=True), DONT_KNOW) == ("many_unknown", 3)
+    session = begin(phone=True)
+    tell(session, story=DONT_KNOW, trouble=DONT_KNOW)
+    assert isinstance(session.next_step(), Step)  # the opening is asked to its end
+    tell(session, at_hand=DONT_KNOW)
+    step = session.next_step()
+    assert isinstance(step, Done)
+    assert step.stop.reason == "many_unknown"
+
+
 def test_a_settled_picture_ends_it() -> None:
     findings = [demo.yes_no(f"s{i}", 0.05) for i in range(12)]
     causes = [

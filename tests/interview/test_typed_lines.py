@@ -24,7 +24,10 @@ def typed(id_: str, text: str) -> Any:
     return read_typed(KB, id_, text, TODAY)
 
 
-@pytest.mark.parametrize("text", ["don't know", "DK", "I dont know.", "no idea", "Not sure"])
+@pytest.mark.parametrize(
+    "text",
+    ["don't know", "DK", "I dont know.", "no idea", "Not sure", "dunno", "n/a", "NA", "?", " ?? "],
+)
 def test_not_knowing_can_be_said_in_many_ways(text: str) -> None:
     assert is_unknown(text)
     assert typed("onset", text) == DONT_KNOW
@@ -44,6 +47,8 @@ def test_nothing_can_be_said_in_many_ways(text: str) -> None:
         ("onset", "overnigt", "overnight"),
         ("shape", "cupped, narrow like a strap", {"ticked": ["cupped", "strap"]}),
         ("plants", "tomatoes hurt; oats ok", {"tomato": "hurt", "oats": "fine_beside"}),
+        ("plants", "the oats is ok", {"oats": "fine_beside"}),
+        ("plants", "my tomatoes are sick", {"tomato": "hurt"}),
         ("plants", "oats fine elsewhere", {"oats": "fine_elsewhere"}),
         ("plants", "bean not grown", {"bean": "not_grown"}),
         ("plants", "bean (french, runner): hurt", {"bean": "hurt"}),

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -136,3 +137,48 @@ def test_sign_in_other_form_of_the_word_is_offered(tiny: Path) -> None:
 def test_mistyped_id_has_its_neighbours_named() -> None:
     assert match.nearest("crosp", ["crops", "inputs", "stage"]) == ["crops"]
     assert match.nearest("zzz", ["crops", "inputs"]) == []
+
+
+@pytest.mark.parametrize("word", ["what", "hard", "mint?x", "the", "iron"])
+def test_short_word_is_no_guess_at_a_name(kb: Knowledge, word: str) -> None:
+    for names in (match.crop_names(kb), match.input_names(kb), match.event_names(kb)):
+        assert all(m.score == 100 for m in match.find(word, names))
+
+
+@pytest.mark.parametrize(
+    ("typed", "id_"),
+    [
+        ("the sweetcorn is", "sweetcorn"),
+        ("my tomatoes", "tomato"),
+        ("tomato plants", "tomato"),
+        ("leeks", "leek"),
+        ("the leek", "leek"),
+        ("our tomatos are", "tomato"),
+    ],
+)
+def test_small_words_and_plurals_do_not_stand_in_the_way(
+    kb: Knowledge, typed: str, id_: str
+) -> None:
+    best = match.find(typed, match.crop_names(kb))[0]
+    assert (best.id, best.score >= match.SURE) == (id_, True)
+
+
+def found_in(kb: Knowledge, story: str) -> set[str]:
+    return {s.finding for s in match.signs(kb, story, limit=99)}
+
+
+def test_noun_is_not_read_out_of_another_form_of_it(kb: Knowledge) -> None:
+    hot = replace(kb.findings["hot_days"], standard_term="heat")
+    named = replace(kb, findings={**kb.findings, "hot_days": hot})
+    assert "hot_days" not in found_in(named, "They stand in a heated greenhouse")
+    assert "hot_days" in found_in(named, "It came after the heat")
+
+
+@pytest.mark.parametrize("word", ["twistd", "twistted", "twsited", "twisting", "twisted", "Twists"])
+def test_one_slip_of_spelling_or_another_ending_is_forgiven(kb: Knowledge, word: str) -> None:
+    assert found_in(kb, f"leaves {word}") >= found_in(kb, "leaves twisted") != set()
+
+
+@pytest.mark.parametrize("word", ["twst", "wistd", "twiddled"])
+def test_more_than_one_slip_is_not(kb: Knowledge, word: str) -> None:
+    assert not found_in(kb, word) & found_in(kb, "twisted")

@@ -1,0 +1,74 @@
+"""Crops that a story names: only by the wordings of the book, never by a guess."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping, Sequence
+
+from diagnose.kb.match import DENIAL, FILLERS, crop_names, plain
+from diagnose.kb.model import Knowledge
+
+_SENTENCE = re.compile(r"[.;:!?\n]|\b(?:but|while|whereas|though)\b")
+_PART = re.compile(r",|\band\b")
+_SOUND = re.compile(
+    r"\b(fine|ok|okay|sound|healthy|unhurt|unharmed|"
+    r"(look|looks|doing|do|growing|grow) (well|good))\b"
+)
+
+
+def crops_named(kb: Knowledge, text: str) -> list[str]:
+    """Crops a story names by a wording of the book, in its order, but for those called sound.
+
+    Of wordings within one another the longest counts; one that several crops share is left out.
+
+    >>> from diagnose.kb.load import load
+    >>> crops_named(load(), "The sweet potatoes and tomatoes twist. The lettuce is fine.")
+    ['sweet_potato', 'tomato']
+    """
+    owners: dict[str, set[str]] = {}
+    for id_, words in crop_names(kb).items():
+        for word in words:
+            owners.setdefault(_unsplit(plain(word)), set()).add(id_)
+    text = text.casefold()
+    for name in (w.casefold() for ws in crop_names(kb).values() for w in ws if " and " in w):
+        text = text.replace(name, _unsplit(name))
+    found: dict[str, None] = {}
+    for sentence in _SENTENCE.split(text):
+        for clause in _clauses(sentence, owners):
+            # What is "not healthy" is hurt.
+            if _SOUND.search(clause) and not DENIAL.search(clause):
+                continue
+            words_ = clause.split()
+            for start, end in _longest(words_, owners):
+                crops = owners[" ".join(words_[start:end])]
+                if len(crops) == 1:
+                    found.setdefault(next(iter(crops)))
+    return list(found)
+
+
+def _unsplit(name: str) -> str:
+    return name.replace(" and ", " ")
+
+
+def _clauses(sentence: str, names: Mapping[str, object]) -> Iterator[str]:
+    """Parts between commas and "and"; a part of names alone belongs to what follows it."""
+    carried: list[str] = []
+    for part in _PART.split(sentence):
+        words = plain(part).split()
+        carried += words
+        in_names = sum(end - start for start, end in _longest(words, names))
+        if in_names + sum(word in FILLERS for word in words) < len(words):
+            yield " ".join(carried)
+            carried = []
+    yield " ".join(carried)
+
+
+def _longest(words: Sequence[str], known: Mapping[str, object]) -> Iterator[tuple[int, int]]:
+    most = max((len(k.split()) for k in known), default=0)
+    start = 0
+    while start < len(words):
+        ends = range(min(start + most, len(words)), start, -1)
+        end = next((e for e in ends if " ".join(words[start:e]) in known), 0)
+        if end:
+            yield start, end
+        start = end or start + 1
