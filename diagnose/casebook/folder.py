@@ -14,7 +14,7 @@ from diagnose.casebook.case import Case, replay
 from diagnose.casebook.files import LOCK_SECONDS, atomic_write, locked, read_bytes, refuse_link
 from diagnose.casebook.journal import Journal
 from diagnose.casebook.reading import CUT_SHORT, cut_torn_tail, read_contents
-from diagnose.casebook.record import Clock, now
+from diagnose.casebook.record import Clock, clean, now
 from diagnose.errors import Location, UnreadableError, UsageError
 from diagnose.interview.session import Session
 from diagnose.kb.model import Knowledge
@@ -134,10 +134,15 @@ class CaseFolder:
         if not isinstance(document, dict):
             raise UnreadableError(
                 "the kept result is damaged",
-                f"Delete the file; `diagnose recheck {self.number}` makes it anew.",
+                f"Delete the file, then make it anew: diagnose resume {self.number} --no-input",
                 Location(str(path)),
             )
-        return document
+        return dict(clean(document))
+
+    def changed_since_result(self) -> bool:
+        """Whether the journal was written to after the kept result was."""
+        result = (self.path / RESULT_NAME).stat()
+        return self.journal_path.stat().st_mtime_ns > result.st_mtime_ns
 
     def save_report(self, name: str, text: str) -> Path:
         """Keep a report in the folder of the case, in place of an older one of the name.

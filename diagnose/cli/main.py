@@ -54,9 +54,8 @@ def run(argv: Sequence[str] | None = None) -> int:
         if error.hint:
             click.echo(safe(f"  {error.hint}"), err=True)
         return int(error.exit_code)
-    except BrokenPipeError:
-        # Whoever read our output has gone; nothing is left to be said to them.
-        sys.stderr.close()
+    except SystemExit:
+        # So click ends when whoever read our output has gone; nothing is left to be said to them.
         return int(ExitCode.FINE)
     except Exception:
         place = _keep_crash(traceback.format_exc())

@@ -16,6 +16,7 @@ from diagnose.interview.session import Done, Session, Step
 from diagnose.interview.status import Status, status
 from diagnose.kb.match import Sign
 from diagnose.kb.model import Caution
+from diagnose.kb.named import suspicion
 from diagnose.reasoning.advice import at_once
 
 
@@ -117,6 +118,8 @@ def _take(session: Session, screen: Screen, journal: Journal, step: Step, raw: A
         # One value a finding: the first is the one that fits best.
         values = {s.finding: s.value for s in reversed(right)}
         raw = {**raw, "confirmed": [f"{f}={v}" for f, v in sorted(values.items())]}
+        if suspects := suspicion(str(raw.get("text", ""))):
+            raw["suspects"] = suspects
     try:
         answer = session.read(id_, raw)
     except UsageError as error:

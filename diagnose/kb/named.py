@@ -1,4 +1,4 @@
-"""Crops that a story names: only by the wordings of the book, never by a guess."""
+"""What a story names: its crops, by the wordings of the book, and what its teller suspects."""
 
 from __future__ import annotations
 
@@ -72,3 +72,24 @@ def _longest(words: Sequence[str], known: Mapping[str, object]) -> Iterator[tupl
         if end:
             yield start, end
         start = end or start + 1
+
+
+_SUSPECTS = re.compile(
+    r"\b(?:i (?:think|suspect|guess|fear|believe|bet)|(?:is|was) it|it must be|probably|perhaps|"
+    r"maybe|could (?:it )?be|looks like)(?: (?:it s|it is|that it s|this is|its))? "
+    r"(?P<what>[^.;:!?\n]{3,80})"
+)
+
+
+def suspicion(text: str) -> str:
+    """What the teller suspects, in their own words; empty when they do not say.
+
+    It is kept for the tally and weighs nothing.
+
+    >>> suspicion("Leaves curl. I think it's a virus. My neighbour has it.")
+    'a virus'
+    >>> suspicion("Leaves curl.")
+    ''
+    """
+    hit = _SUSPECTS.search(re.sub(r"['\u2019]", " ", text.casefold()))
+    return hit["what"].strip(" ,") if hit else ""

@@ -107,6 +107,7 @@ def _actions(raw: Any) -> Iterator[Use]:
     for i, action in enumerate(raw["actions"]):
         for j, harm in enumerate(action.get("harms", ())):
             yield "cause", harm["cause"], ("actions", i, "harms", j)
+        yield from _each("action", action.get("excludes", ()), "actions", i, "excludes")
         yield from _each("caution", action.get("cautions", ()), "actions", i, "cautions")
 
 

@@ -57,15 +57,17 @@ def load_schema(root: Path, kind: str) -> dict[str, Any]:
 
 def check_schema(tree: Tree) -> Iterator[Fault]:
     """Every breach of schema in a tree, in file order."""
-    from jsonschema import Draft202012Validator
+    from jsonschema import Draft202012Validator, SchemaError
 
     validators: dict[str, Draft202012Validator] = {}
     for name, document in tree.documents.items():
         kind = tree.kinds[name]
         if kind not in validators:
             try:
-                validators[kind] = Draft202012Validator(load_schema(tree.root, kind))
-            except (OSError, ValueError) as unread:
+                schema = load_schema(tree.root, kind)
+                Draft202012Validator.check_schema(schema)
+                validators[kind] = Draft202012Validator(schema)
+            except (OSError, ValueError, SchemaError) as unread:
                 line = getattr(unread, "lineno", 1)
                 place = Location(f"schema/{kind}.json", line, getattr(unread, "colno", 1))
                 yield SchemaBreach.fault("the schema cannot be read", place)

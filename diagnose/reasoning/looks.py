@@ -50,8 +50,8 @@ def looks(
     for question in questions:
         for id_ in question.findings:
             finding = ranker.book.kb.findings[id_]
-            if seen.known(id_) is not None:
-                continue
+            if finding.form == "measure" or seen.known(id_) is not None:
+                continue  # a number is measured, not looked for
             rates = ranker.book.rates(finding, ranking.context)
             for v, value in enumerate(finding.value_ids):
                 gap = float(rates.single[i, v] - rates.background[v])

@@ -46,9 +46,9 @@ def next_tests(
 
     While it is open, those that best separate what still fits. Once one cause is likely, first
     those that prove it, as its own file names them: separating is done, proof is wanted. None when
-    it is settled.
+    it is settled, or when a plant health office must look first.
     """
-    if verdict.state == "settled":
+    if verdict.state in ("settled", "official_check"):  # the office says how to sample
         return []
     kb = ranker.book.kb
     fitting = [
@@ -57,7 +57,7 @@ def next_tests(
         if t.applies_when is None or t.applies_when.holds(seen.known) is not False
     ]
     gains = {g.id: g for g in scorer.tests(fitting)}
-    named = verdict.causes[:1] if verdict.state in ("likely", "official_check") else ()
+    named = verdict.causes[:1] if verdict.state == "likely" else ()
     proof = [gains[t] for c in named for t in kb.causes[c].confirm if t in gains]
     others = [g for g in gains.values() if g.gain >= WORTH_TESTING and g not in proof]
     return [_outcomes(ranker, seen, ranking, g) for g in [*proof, *others][:count]]

@@ -1,4 +1,4 @@
-"""Every number the reasoning uses, in one place, each with where it comes from.
+"""The numbers of the model in one place. Thresholds of single words or lists stand beside them.
 
 Change them here only; `tests/benchmarks/simulate.py` measures what a change does.
 """

@@ -98,6 +98,8 @@ def word(probability: float, state: str = "") -> str:
     """
     if state == "settled":
         return "settled"
+    if state == "official_check":  # never likely before the office has looked
+        return "possible"
     if probability >= 0.8:
         return "likely"
     return "possible" if probability >= 0.15 else "open"

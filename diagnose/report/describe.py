@@ -8,6 +8,7 @@ from typing import Any
 from diagnose.interview.answers import Answer
 from diagnose.kb.model import Knowledge
 from diagnose.reasoning.observations import Observations
+from diagnose.reasoning.report import Report
 
 
 def label(kb: Knowledge, seen: Observations, id_: str) -> str:
@@ -45,6 +46,8 @@ def describe(kb: Knowledge, answer: Answer) -> str:
         return "don't know"
     if answer.question in kb.tests:
         return kb.findings[answer.question].label(answer.raw)
+    if answer.question not in kb.questions:
+        return "; ".join(_said(kb, report) for report in answer.reports if report.spoken)
     question, raw = kb.questions[answer.question], answer.raw
     if question.form == "choice":
         return kb.findings[question.findings[0]].label(raw)
@@ -59,6 +62,11 @@ def describe(kb: Knowledge, answer: Answer) -> str:
     if question.form == "timeline":
         return _timeline(kb, raw)
     return str(raw["text"]) if question.form == "words" else str(raw)
+
+
+def _said(kb: Knowledge, report: Report) -> str:
+    finding = kb.findings[report.finding]
+    return f"{finding.name}: {finding.label(report.value)}" if report.value else finding.name
 
 
 def _slot(kb: Knowledge, slot: str, rows: list[Any]) -> str:

@@ -142,10 +142,17 @@ def _shown(session: Session) -> list[str]:
     return [*session.shown, *(a for a in session.answers if a not in session.shown)]
 
 
+def _text_of(kb: Knowledge, id_: str) -> str:
+    """What was asked; an answer carried over may belong to a question of an older book."""
+    if id_ in kb.questions:
+        return kb.questions[id_].text
+    return kb.tests[id_].name if id_ in kb.tests else f"{id_} (asked by an older book)"
+
+
 def _asked(session: Session, id_: str) -> Plain:
     kb = session.kb
     answer = session.answers.get(id_)
-    text = kb.questions[id_].text if id_ in kb.questions else kb.tests[id_].name
+    text = _text_of(kb, id_)
     if answer is None:
         return {"id": id_, "text": text, "answer": "not asked", "state": "skipped"}
     state = "unknown" if answer.unknown else "answered"

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from typing import Any
 
-from diagnose.casebook.folder import CaseFolder
+from diagnose.casebook.folder import RESULT_NAME, CaseFolder
 from diagnose.casebook.store import Casebook
+from diagnose.errors import Location, UnreadableError
 from diagnose.interview.session import Session
 from diagnose.kb.model import Knowledge
-from diagnose.report.document import build
+from diagnose.report.document import FORMAT, build
+
+NEEDED = frozenset({"verdict", "causes", "kinds", "tests", "actions", "cautions", "knowledge"})
 
 
 def keep_result(
@@ -26,6 +29,22 @@ def keep_result(
     return document
 
 
+def kept_result(folder: CaseFolder) -> dict[str, Any] | None:
+    """The result kept with a case; None when there is none yet.
+
+    Raises:
+        UnreadableError: it is damaged, or of a format this program does not know.
+    """
+    document = folder.result()
+    if document is None or (document.get("format") == FORMAT and document.keys() >= NEEDED):
+        return document
+    raise UnreadableError(
+        "the kept result is not one this program can show",
+        f"Move the file away, then make it anew: diagnose resume {folder.number} --no-input",
+        Location(str(folder.path / RESULT_NAME)),
+    )
+
+
 def saved_result(book: Casebook, number: str, kb: Knowledge) -> tuple[dict[str, Any], list[str]]:
     """The result kept with a case, or a fresh one when there is none yet.
 
@@ -36,9 +55,11 @@ def saved_result(book: Casebook, number: str, kb: Knowledge) -> tuple[dict[str, 
         UnreadableError: no such case, or it is damaged.
     """
     folder = book.open_case(number)
-    kept = folder.result()
+    kept = kept_result(folder)
     if kept is not None:
-        return kept, []
+        again = f"diagnose resume {folder.number} --no-input"
+        newer = folder.changed_since_result()
+        return kept, [f"Answers came after this result. Rank them: {again}"] if newer else []
     case = folder.read()
     session, lost = case.to_session(kb)
     document = build(session, case=case.number, alias=case.header.alias)

@@ -38,14 +38,13 @@ def render(document: dict[str, Any]) -> str:
 
 def _verdict(doc: dict[str, Any]) -> list[str]:
     said = doc["verdict"]
-    out = ["", f"**{escape(said['text'])}**", ""]
-    if said["state"] not in ("open", "nothing_fits"):
+    urgent = [c["text"] for c in doc["cautions"] if c["show"] == "at_once"]
+    out = ["", *(f"- **Caution:** {escape(text)}" for text in urgent)]
+    out += ["", f"**{escape(said['text'])}**", ""]
+    if said["state"] not in ("open", "nothing_fits", "official_check"):
         out += [f"How sure: {said['word']} ({percent(said['probability'])}).", ""]
     if "clinic_sample" in said:
         out += [said["clinic_sample"], ""]
-    out += [
-        f"- **Caution:** {escape(c['text'])}" for c in doc["cautions"] if c["show"] == "at_once"
-    ]
     return out
 
 

@@ -11,6 +11,7 @@ from diagnose.kb.model import Knowledge
 from diagnose.reasoning.rank import Ranker
 from diagnose.reasoning.verdict import percent
 from diagnose.report.document import build
+from diagnose.report.keep import kept_result
 
 MOVED = 0.05
 
@@ -66,4 +67,4 @@ def recheck(book: Casebook, number: str, kb: Knowledge, ranker: Ranker) -> Reche
     session: Session
     session, lost = case.to_session(kb, ranker=ranker)
     fresh = build(session, case=case.number, alias=case.header.alias)
-    return Rechecked(case.number, fresh, folder.result(), [*case.messages, *lost])
+    return Rechecked(case.number, fresh, kept_result(folder), [*case.messages, *lost])

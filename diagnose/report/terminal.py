@@ -55,16 +55,16 @@ class _Page:
         case = f"Case {self.doc['case']}" if self.doc["case"] else "Result"
         alias = self.doc.get("alias", "")
         self.head(f"{case}: {alias}" if alias else case)
-        self.line(said["text"], style="bold")
-        if said["state"] not in ("open", "nothing_fits"):
-            of = " for the kind" if said["state"] == "kind_only" else ""
-            self.line(f"How sure: {said['word']} ({percent(said['probability'])}{of})")
-        if "clinic_sample" in said:
-            self.line(said["clinic_sample"])
         for caution in self.doc["cautions"]:
             if caution["show"] == "at_once":
                 self.line(f"! {caution['text']}", style="bold red", hang=2)
                 self.printed.add(caution["id"])
+        self.line(said["text"], style="bold")
+        if said["state"] not in ("open", "nothing_fits", "official_check"):
+            of = " for the kind" if said["state"] == "kind_only" else ""
+            self.line(f"How sure: {said['word']} ({percent(said['probability'])}{of})")
+        if "clinic_sample" in said:
+            self.line(said["clinic_sample"])
 
     def ranking(self) -> None:
         self.head("What fits")
@@ -107,10 +107,10 @@ class _Page:
         self.actions("today", today_title(self.doc["verdict"]["state"]), 8)
 
     def looks(self) -> None:
-        if not self.doc["looks"]:
+        if not self.doc.get("looks", []):
             return
         self.head("Look for this now")
-        for look in self.doc["looks"]:
+        for look in self.doc.get("looks", []):
             self.line(f"* {look['name']}. {look['help']}", hang=2)
             if self.doc["case"]:
                 told = f"diagnose add {self.doc['case']} {look['question']}={look['answer']}"

@@ -11,8 +11,11 @@ later one. Targets for both: 50 ms at real size, 250 ms at 10 times. Unit: ms.
 
 from __future__ import annotations
 
+import os
 import statistics
+import subprocess
 import sys
+import tempfile
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -32,7 +35,7 @@ from diagnose.reasoning.book import Book
 from diagnose.reasoning.likelihood import Context
 from diagnose.reasoning.rank import Ranker
 
-REAL, TENFOLD = 50.0, 250.0
+FIRST, REAL, TENFOLD = 500.0, 50.0, 250.0
 CASES = 5
 LONGEST = 60
 
@@ -111,6 +114,26 @@ def row(name: str, kb: Knowledge, target: float | None) -> tuple[float, bool]:
     return median, target is None or max(first, late) <= target
 
 
+def first_prompt() -> float:
+    """Milliseconds from the start of the program to its first question on screen, cache warm."""
+    with tempfile.TemporaryDirectory() as folder:
+        command = [sys.executable, "-m", "diagnose.cli.main", "interview", "--plain"]
+        env = {**os.environ, "DIAGNOSE_CASEBOOK": folder, "DIAGNOSE_CACHE": f"{folder}/cache"}
+        waited = []
+        for _ in range(6):
+            start = perf_counter()
+            with subprocess.Popen(
+                command, env=env, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
+            ) as run:
+                assert run.stdout is not None
+                for line in run.stdout:
+                    if line.startswith("[1 of"):
+                        waited.append(1000 * (perf_counter() - start))
+                        run.kill()
+                        break
+    return statistics.median(waited[1:])  # the first fills the cache
+
+
 def said(wait: float, target: float) -> str:
     """Whether a wait meets its target."""
     return "meets" if wait <= target else "MISSES"
@@ -118,6 +141,8 @@ def said(wait: float, target: float) -> str:
 
 def main() -> int:
     """Print the table; 1 when a target is missed."""
+    shown = first_prompt()
+    print(f"first question on screen: {shown:.0f} ms, {said(shown, FIRST)} {FIRST:.0f}")
     heads = ("causes", "findings", "hypotheses", "prior", "first", "median", "90 %", "worst", "n")
     widths = (8, 10, 12, 8, 8, 9, 8, 8, 6)
     print(" " * 8 + "".join(f"{h:>{w}}" for h, w in zip(heads, widths, strict=True)))
@@ -127,7 +152,7 @@ def main() -> int:
             row(f"{times} x", with_opening(big_knowledge(115 * times, 230 * times)), target)
         )
     print(f"10 times the causes and findings: {rows[-1][0] / rows[1][0]:.1f} times the wait")
-    return 0 if all(met for _, met in rows) else 1
+    return 0 if all(met for _, met in rows) and shown <= FIRST else 1
 
 
 if __name__ == "__main__":

@@ -260,7 +260,7 @@ def test_a_damaged_result_is_an_error_with_a_way_out(casebook: Casebook, kb: Kno
     case.save_result({"format": 1}).write_text("[1")
     with pytest.raises(UnreadableError, match="damaged") as caught:
         case.result()
-    assert f"diagnose recheck {case.number}" in caught.value.hint
+    assert f"diagnose resume {case.number}" in caught.value.hint
 
 
 @pytest.mark.parametrize(
