@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from diagnose.cli.options import knowledge_option
+from diagnose.cli.safe import safe
 from diagnose.errors import ExitCode
 
 if TYPE_CHECKING:
@@ -105,21 +106,31 @@ def questions(knowledge: Path | None, format_: str) -> None:
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--phone", is_flag=True, help="As told by phone.")
 @click.option("--format", "format_", type=click.Choice(["text", "json"]), default="text")
-def trial(knowledge: Path | None, file: Path, phone: bool, format_: str) -> None:
-    """Interview a file of cases with known answers and say how often the cause came out right."""
-    from diagnose.curate.trial import read_cases, run_trial
+def trial(knowledge: Path | None, file: Path, phone: bool, format_: str) -> int:
+    """Interview a file of cases with known answers and say how often the cause came out right.
+
+    Answers that do not fit are told and left out; the exit code is then 1.
+    """
+    from diagnose.curate.cases import read_cases
+    from diagnose.curate.trial import run_trial
 
     book = _load(knowledge)
-    result = run_trial(book, read_cases(file, book), phone=phone)
+    cases = read_cases(file, book)
+    faults = [fault for case in cases for fault in case.faults]
+    for fault in faults:
+        click.echo(safe(fault), err=True)
+    code = int(ExitCode.FAULTS_FOUND if faults else ExitCode.FINE)
+    result = run_trial(book, cases, phone=phone)
     if format_ == "json":
-        click.echo(json.dumps(result.plain(), indent=1))
-        return
+        click.echo(json.dumps({**result.plain(), "faults": faults}, indent=1))
+        return code
     for case in result.cases:
         told = ", ".join(f"{c} {p:.2f}" for c, p in case.top)
         rank = f"rank {case.rank}" if case.rank else "open"
         click.echo(f"{case.id}: {rank}, {case.verdict}, {case.questions} questions; {told}")
     for name, value in result.figures.items():
         click.echo(f"{name}: {value:g}")
+    return code
 
 
 @kb.command("new")

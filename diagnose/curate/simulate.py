@@ -15,7 +15,8 @@ from typing import Any
 
 import numpy as np
 
-from diagnose.curate.trial import Case, Tried, figures, interview_case, judge
+from diagnose.curate.cases import Case
+from diagnose.curate.trial import Tried, figures, interview_case, judge
 from diagnose.interview.answers import DONT_KNOW, read_answer, structured
 from diagnose.interview.session import Session
 from diagnose.kb.model import PRESENT, Cause, Crop, Finding, Knowledge, Question

@@ -6,16 +6,15 @@ rest. Results of tests given with a case are known from the start.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
-from pathlib import Path
 from statistics import median
 from typing import Any
 
-from diagnose.errors import Location, UnreadableError, UsageError
+from diagnose.curate.cases import Case
+from diagnose.errors import UsageError
 from diagnose.interview.answers import DONT_KNOW
 from diagnose.interview.session import Done, Session
-from diagnose.kb import strictyaml
 from diagnose.kb.model import Knowledge
 from diagnose.reasoning.book import Book
 from diagnose.reasoning.explain import weights
@@ -24,16 +23,6 @@ from diagnose.reasoning.verdict import verdict
 
 FORMAT = 1
 BINS = 10
-
-
-@dataclass(frozen=True, slots=True)
-class Case:
-    """A case with a known answer; `expect` empty means nobody could say."""
-
-    id: str
-    answers: Mapping[str, Any]
-    expect: tuple[str, ...] = ()
-    expect_kind: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,49 +66,6 @@ class Trial:
         return {"format": FORMAT, **self.figures, "cases": rows}
 
 
-def read_cases(path: Path, kb: Knowledge) -> list[Case]:
-    """Read a file of cases: a list, or a mapping with the key `cases`.
-
-    Raises:
-        UnreadableError: with file and line of the first fault.
-    """
-    try:
-        document = strictyaml.read(path)
-    except strictyaml.StrictYamlFault as problem:
-        fault = problem.fault
-        raise UnreadableError(fault.wrong, fault.remedy, fault.location) from None
-    raw = document.value
-    rows = raw.get("cases") if isinstance(raw, dict) else raw
-    if not isinstance(rows, list):
-        raise UnreadableError(
-            "no list of cases here",
-            "Write `cases:` with a list of id, answers, expect.",
-            Location(str(path), 1, 1),
-        )
-    cases = []
-    for i, row in enumerate(rows):
-        place = document.place(("cases", i) if isinstance(raw, dict) else (i,))
-        if not isinstance(row, dict) or not isinstance(row.get("answers"), dict):
-            raise UnreadableError("a case needs an id and answers", "Add them.", place)
-        expect = _ids(row.get("expect"))
-        for id_ in expect:
-            if id_ not in kb.causes:
-                raise UnreadableError(
-                    f"there is no cause '{id_}'", "See `diagnose kb list causes`.", place
-                )
-        kinds = _ids(row.get("expect_kind")) or tuple(
-            dict.fromkeys(kb.causes[c].kind for c in expect)
-        )
-        cases.append(Case(str(row.get("id", i + 1)), row["answers"], expect, kinds))
-    return cases
-
-
-def _ids(raw: object) -> tuple[str, ...]:
-    if raw is None:
-        return ()
-    return tuple(str(x) for x in raw) if isinstance(raw, list) else (str(raw),)
-
-
 def run_trial(kb: Knowledge, cases: Sequence[Case], *, phone: bool = False) -> Trial:
     """Interview every case.
 
@@ -160,7 +106,8 @@ def judge(ranker: Ranker, case: Case, session: Session) -> Tried:
     seen, ranking = session.observations(), session.ranking()
     said = verdict(ranking, seen, weights(ranker, seen, ranking))
     order = [c for c, _ in ranking.leaders()]
-    places = {c: order.index(c) + 1 for c in case.expect}
+    # A cause the book does not hold can only be missed: it ranks after all others.
+    places = {c: order.index(c) + 1 if c in order else len(order) + 1 for c in case.expect}
     best = min(places, key=places.__getitem__) if places else ""
     kind = ranking.kind_leaders()[0][0]
     forced = said.state in ("likely", "settled")
@@ -168,7 +115,7 @@ def judge(ranker: Ranker, case: Case, session: Session) -> Tried:
     return Tried(
         case.id,
         places.get(best, 0),
-        ranking.probability(best) if best else 0.0,
+        ranking.probability(best) if best in kb.causes else 0.0,
         len(kb.opening) + session.chosen_count(),
         said.state,
         ranking.leaders(1)[0][1],

@@ -42,10 +42,6 @@ class Tree:
     kinds: dict[str, str] = field(default_factory=dict)
     faults: list[Fault] = field(default_factory=list)
 
-    def of_kind(self, kind: str) -> list[Document]:
-        """Documents of one kind, by path."""
-        return [self.documents[path] for path, k in self.kinds.items() if k == kind]
-
     def place(self, path: str, *keys: str | int) -> Location:
         """Where something stands in a file."""
         document = self.documents.get(path)

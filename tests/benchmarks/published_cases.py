@@ -10,7 +10,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from diagnose.curate.trial import Case, figures, try_case
+from diagnose.curate.cases import Case
+from diagnose.curate.trial import figures, try_case
 from diagnose.kb import strictyaml
 from diagnose.kb.load import load
 from diagnose.reasoning.book import Book

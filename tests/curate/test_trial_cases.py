@@ -7,9 +7,11 @@ from pathlib import Path
 
 import pytest
 
-from diagnose.curate.trial import Case, Trial, interview_case, read_cases, run_trial
+from diagnose.curate.cases import Case, read_cases
+from diagnose.curate.trial import Trial, interview_case, run_trial
 from diagnose.errors import UnreadableError, UsageError
 from diagnose.interview.answers import DONT_KNOW
+from diagnose.kb.load import load
 from diagnose.kb.model import Knowledge
 from diagnose.reasoning.book import Book
 from diagnose.reasoning.rank import Ranker
@@ -50,7 +52,6 @@ def test_kind_expected_may_be_wider_than_the_cause(tmp_path: Path, tiny_book: Kn
     [
         ("case: 1\n", 1, "no list of cases"),
         ("", 1, "no list of cases"),
-        ("cases:\n  - {answers: {onset: days}, expect: [thurst]}\n", 2, "no cause 'thurst'"),
         ("- {id: a, answers: {onset: days}}\n- {id: b}\n", 2, "needs an id and answers"),
         ("- {id: a, answers: [onset]}\n", 1, "needs an id and answers"),
         ("- onset\n", 1, "needs an id and answers"),
@@ -66,6 +67,43 @@ def test_faulty_file_of_cases_is_refused_with_its_line(
     assert caught.value.location.path.endswith("cases.yaml")
     assert caught.value.location.line == line
     assert caught.value.hint
+
+
+def test_what_does_not_fit_is_left_out_and_told_with_place_and_remedy(
+    tmp_path: Path, tiny_book: Knowledge
+) -> None:
+    text = "cases:\n  - id: a\n    answers: {onset: dais, onsett: days}\n    expect: [thurst]\n"
+    (case,) = read_cases(write(tmp_path, text), tiny_book)
+    assert not case.answers
+    wrong_value, wrong_id, wrong_cause = case.faults
+    assert "cases.yaml:3:" in wrong_value
+    assert "'dais' is not known" in wrong_value
+    assert "no question or test 'onsett'" in wrong_id
+    assert "cases.yaml:4:" in wrong_cause
+    assert "Did you mean thirst?" in wrong_cause
+
+
+def test_the_rest_of_a_list_is_kept(tmp_path: Path) -> None:
+    text = (
+        "- id: a\n  answers:\n    crops: {tomato: hurt, martian: hurt}\n"
+        "    trouble: {ticked: [trouble_small, trouble_huge]}\n"
+        "    inputs: {mix: [hay, moon_dust], water: []}\n"
+    )
+    (case,) = read_cases(write(tmp_path, text), load())
+    assert case.answers == {
+        "crops": {"tomato": "hurt"},
+        "trouble": {"ticked": ["trouble_small"]},
+        "inputs": {"mix": ["hay"], "water": []},
+    }
+    assert len(case.faults) == 3
+
+
+def test_a_cause_the_book_does_not_hold_counts_as_missed(tiny_book: Knowledge) -> None:
+    trial = run_trial(tiny_book, [Case("dry", DRY, ("another_planet",))])
+    (tried,) = trial.cases
+    assert tried.rank == len(tiny_book.causes) + 1
+    assert tried.probability == 0
+    assert not tried.right
 
 
 def test_missing_file_of_cases_is_refused(tmp_path: Path, tiny_book: Knowledge) -> None:
