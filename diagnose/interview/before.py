@@ -33,8 +33,20 @@ def input_line(kb: Knowledge, raw: Any, slot: str) -> str:
     """The line for what went to one place."""
     if raw == DONT_KNOW or slot not in raw:
         return UNKNOWN_LINE
-    rows = [row if isinstance(row, str) else row["input"] for row in raw[slot]]
-    return _joined([kb.inputs[i].name for i in rows])
+    return _joined([input_words(kb, row) for row in raw[slot]])
+
+
+def input_words(kb: Knowledge, row: Any) -> str:
+    """One input as it would be typed.
+
+    >>> from diagnose.kb.load import load
+    >>> input_words(load(), {"input": "hay", "source": "farm", "when": "in March"})
+    'Hay or haylage from farm in March'
+    """
+    if isinstance(row, str):
+        return kb.inputs[row].name
+    source = f"from {row['source']}" if "source" in row else ""
+    return " ".join(filter(None, (kb.inputs[row["input"]].name, source, row.get("when", ""))))
 
 
 def timeline_lines(kb: Knowledge, raw: Any) -> tuple[str, str]:

@@ -10,7 +10,7 @@ from typing import Any
 
 from diagnose.errors import UsageError
 from diagnose.interview.answers import DONT_KNOW
-from diagnose.interview.before import crop_lines, input_line, timeline_lines
+from diagnose.interview.before import crop_lines, input_line, input_words, timeline_lines
 from diagnose.interview.dates import SHAPES, split_date
 from diagnose.interview.run import Given
 from diagnose.interview.session import Step
@@ -19,7 +19,7 @@ from diagnose.interview.typed import (
     is_nothing,
     is_unknown,
     read_crops,
-    read_names,
+    read_inputs,
     read_timeline,
 )
 from diagnose.interview.values import twice
@@ -142,14 +142,15 @@ class TypedFlows(ABC):
 
     def _inputs(self, step: Step) -> Given:
         names = [i.name for i in self.kb.inputs.values()]
-        result: dict[str, list[str]] = {}
+        result: dict[str, list[Any]] = {}
         self.say("At each place: names with commas between, or the word nothing, or don't know.")
+        self.say("Where from and when, if you know: horse manure from farm in March.")
         for slot in self.kb.slots.values():
 
-            def read(text: str, slot: str = slot.name) -> list[str]:
-                ids = read_names(self.kb, slot, text, "inputs")
-                self.say(f"Noted: {', '.join(self.kb.inputs[i].name for i in ids)}.")
-                return ids
+            def read(text: str, slot: str = slot.name) -> list[Any]:
+                rows = read_inputs(self.kb, slot, text)
+                self.say(f"Noted: {', '.join(input_words(self.kb, row) for row in rows)}.")
+                return rows
 
             label = f"{slot.name[0].upper()}{slot.name[1:]}:"
             kept = input_line(self.kb, step.before.raw, slot.id) if step.before else ""

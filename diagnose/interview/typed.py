@@ -4,7 +4,7 @@ choice    spring                              value id, or its label
 tick      gnats_seen, aphids_seen             ids or names; "none" = looked, none there
 measure   2.1 mS/cm
 crops     tomato hurt, pepper hurt, sweetcorn fine
-inputs    mix: bought potting mix, own compost; mulch: straw; water: mains; none of: hay_chain
+inputs    mix: bought potting mix, own compost; mulch: straw from farm; water: mains
 timeline  right until 2026-04-20; sprayed by others 2026-04-22; potted on 3 weeks ago
 """
 
@@ -167,10 +167,42 @@ def _state(part: str) -> tuple[str, str]:
     return part, ""
 
 
-def read_names(kb: Knowledge, what: str, text: str, kind: str) -> list[str]:
-    """Typed crop or input names, each found for sure."""
-    names = match.crop_names(kb) if kind == "crops" else match.input_names(kb)
-    return [find_name(what, part, names) for part in split(text, names)]
+_FROM = re.compile(
+    r"(?P<name>.+?) from (?:(?:a|an|the|my) )?"
+    r"(?P<source>own|home|shop|bought|farm|stable|gift|friend|neighbour|neighbor|unknown)\b(?P<when>.*)",
+    re.I,
+)
+SOURCE_WORDS = {
+    "home": "own",
+    "shop": "bought",
+    "stable": "farm",
+    "friend": "gift",
+    "neighbour": "gift",
+    "neighbor": "gift",
+}
+
+
+def read_inputs(kb: Knowledge, what: str, text: str) -> list[Any]:
+    """Typed inputs, each found for sure, with where from and when if that is said.
+
+    >>> from diagnose.kb.load import load
+    >>> read_inputs(load(), "mix", "peat, horse manure from the farm in March")
+    ['peat', {'input': 'horse_manure', 'source': 'farm', 'when': 'in March'}]
+    """
+    names = match.input_names(kb)
+    rows: list[Any] = []
+    for part in split(text, names):
+        hit = _FROM.fullmatch(part)
+        if hit is None:
+            rows.append(find_name(what, part, names))
+            continue
+        said = hit["source"].casefold()
+        row = {"input": find_name(what, hit["name"], names)}
+        row["source"] = SOURCE_WORDS.get(said, said)
+        if when := hit["when"].strip(" ,"):
+            row["when"] = when
+        rows.append(row)
+    return rows
 
 
 def _inputs(kb: Knowledge, text: str) -> dict[str, Any]:
@@ -189,7 +221,7 @@ def _inputs(kb: Knowledge, text: str) -> dict[str, Any]:
         elif is_nothing(rest):
             result[place] = []
         elif not is_unknown(rest):
-            result[place] = read_names(kb, f"inputs: {place}", rest, "inputs")
+            result[place] = read_inputs(kb, f"inputs: {place}", rest)
     return result
 
 

@@ -1,7 +1,8 @@
 """What to do now and later, what to hold back, and the cautions that go with it.
 
 Safe today: reversible actions that harm under no cause with a probability of .05 or more. What
-cannot be undone (discard, plough in, spread) comes only when settled. The day-one actions marked
+cannot be undone (discard, plough in, spread) comes only when settled, or at once when somebody is
+in danger. The day-one actions marked
 `always` serve every case while it is open; once a cause is likely only those stay that some cause
 still possible lists itself.
 """
@@ -40,10 +41,13 @@ class _Choice:
     kb: Knowledge
     live: list[str]
     settled: bool
+    danger: bool
     taken: list[Action] = field(default_factory=list)
     withheld: dict[str, tuple[Action, str]] = field(default_factory=dict)
 
-    def offer(self, action: Action, *, for_next_time: bool = False) -> Action | None:
+    def offer(
+        self, action: Action, *, at_once: bool = False, for_next_time: bool = False
+    ) -> Action | None:
         """The action when it may be advised, else None, remembering why not."""
         if action in self.taken or self._contradicts(action):
             return None
@@ -53,7 +57,8 @@ class _Choice:
             reason = f"Held back: harmful if it is this after all: {name}. {harm.because}"
             self.withheld.setdefault(action.id, (action, reason))
             return None
-        if not for_next_time and not action.reversible and not self.settled:
+        final = action.reversible or self.settled or (at_once and self.danger)
+        if not for_next_time and not final:
             self.withheld.setdefault(action.id, (action, NOT_YET))
             return None
         self.taken.append(action)
@@ -68,7 +73,8 @@ class _Choice:
 def advise(kb: Knowledge, seen: Observations, ranking: Ranking, verdict: Verdict) -> Advice:
     """What to do now and later, for a ranking and its verdict."""
     live = [c for c, p in ranking.leaders() if p >= ranking.book.settings.harm_floor]
-    choice = _Choice(kb, live, verdict.state == "settled")
+    danger = bool(at_once(kb, seen))
+    choice = _Choice(kb, live, verdict.state == "settled", danger)
     leaders = [c for c, p in ranking.leaders(4) if p >= SHARED_LEADER] or live[:1]
     if choice.settled:
         leaders = list(verdict.causes)
@@ -79,7 +85,7 @@ def advise(kb: Knowledge, seen: Observations, ranking: Ranking, verdict: Verdict
         wanted = [*now, *(a for a in always if a.id in listed)]
     else:
         wanted = [*always, *now]
-    today = [a for a in wanted if choice.offer(a)]
+    today = [a for a in wanted if choice.offer(a, at_once=True)]
     later = []
     for stage in STAGES:
         rows = [kb.actions[i] for c in leaders for i in kb.causes[c].actions.get(stage, ())]

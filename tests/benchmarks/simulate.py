@@ -33,8 +33,17 @@ def main(cases: int = 200, seed: int = 20261125) -> None:
         for unknown in (0.15, 0.5, 0.75)
     ]
     rows += [
-        ("two causes, 15% unknown", Plan(cases, 2, seed=seed)),
-        ("cause not in the book, 15% unknown", Plan(cases // 2, 1, deleted=True, seed=seed)),
+        (f"two causes, {unknown:.0%} unknown", Plan(cases, 2, grower=Grower(unknown), seed=seed))
+        for unknown in (0.15, 0.5, 0.75)
+    ]
+    rows += [
+        (
+            f"cause not in the book, {unknown:.0%} unknown",
+            Plan(cases // 2, 1, deleted=True, grower=Grower(unknown), seed=seed),
+        )
+        for unknown in (0.15, 0.5, 0.75)
+    ]
+    rows += [
         ("file order, 15% unknown", Plan(cases, 1, order=Shuffled.FILE, seed=seed)),
         ("random order, 15% unknown", Plan(cases, 1, order=Shuffled.RANDOM, seed=seed)),
     ]

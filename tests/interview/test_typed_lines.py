@@ -13,7 +13,7 @@ from diagnose.errors import UnreadableError, UsageError
 from diagnose.interview.answers import DONT_KNOW, NONE_LOOKED, read_answer
 from diagnose.interview.dates import split_date
 from diagnose.interview.given import read_answers_file, read_words
-from diagnose.interview.typed import is_nothing, is_unknown, read_crops, read_names, read_typed
+from diagnose.interview.typed import is_nothing, is_unknown, read_crops, read_inputs, read_typed
 from diagnose.kb.load import load
 
 KB = gated_kb()
@@ -106,7 +106,7 @@ def test_every_name_the_screens_offer_is_understood_when_typed() -> None:
     for crop in kb.crops.values():
         assert read_crops(kb, crop.name, "hurt") == {crop.id: "hurt"}
     for item in kb.inputs.values():
-        assert read_names(kb, "mix", item.name, "inputs") == [item.id]
+        assert read_inputs(kb, "mix", item.name) == [item.id]
     for event in kb.events.values():
         told = read_typed(kb, "when", f"{event.name} 2026-05-01", TODAY)
         assert told == {"events": [{"event": event.id, "when": "2026-05-01"}]}
@@ -215,3 +215,16 @@ class TestGivenBeforehand:
         assert len(read_answers_file(KB, path)) == 2
         with pytest.raises(UsageError, match="lies in the future"):
             read_answers_file(KB, path, today=TODAY)
+
+
+def test_where_an_input_came_from_and_when_can_be_typed() -> None:
+    kb = load()
+    told = read_typed(
+        kb, "inputs", "mix: horse manure from my friend, peat from shop in April", TODAY
+    )
+    assert told == {
+        "mix": [
+            {"input": "horse_manure", "source": "gift"},
+            {"input": "peat", "source": "bought", "when": "in April"},
+        ]
+    }

@@ -105,3 +105,13 @@ def test_a_regulated_disease_asks_for_the_office_not_for_a_parcel(made: list[Mad
     for m in checks:
         assert "send no leaves" in m.document["verdict"]["clinic_sample"]
         assert "regulated_disease" in {c["id"] for c in m.document["cautions"]}
+
+
+def test_what_cannot_be_undone_is_advised_today_only_when_settled_or_in_danger(
+    cases: list[Made], kb: Knowledge
+) -> None:
+    final = {a.id for a in kb.actions.values() if not a.reversible}
+    for m in cases:
+        urgent = any(c["show"] == "at_once" for c in m.document["cautions"])
+        if m.document["verdict"]["state"] != "settled" and not urgent:
+            assert not final & {row["id"] for row in m.document["actions"]["today"]}
