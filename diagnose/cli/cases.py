@@ -66,7 +66,7 @@ def show(
     from diagnose.kb.load import load
     from diagnose.report.keep import saved_result
 
-    document, messages = saved_result(Casebook(casebook), case, load(knowledge))
+    document, messages = saved_result(Casebook(casebook), case, lambda: load(knowledge))
     for message in messages:
         click.echo(safe(message), err=True)
     print_result(document, format_, plain=plain, full=full)

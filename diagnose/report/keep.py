@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 from diagnose.casebook.folder import RESULT_NAME, CaseFolder
@@ -45,8 +46,16 @@ def kept_result(folder: CaseFolder) -> dict[str, Any] | None:
     )
 
 
-def saved_result(book: Casebook, number: str, kb: Knowledge) -> tuple[dict[str, Any], list[str]]:
+def saved_result(
+    book: Casebook, number: str, knowledge: Callable[[], Knowledge]
+) -> tuple[dict[str, Any], list[str]]:
     """The result kept with a case, or a fresh one when there is none yet.
+
+    Args:
+        book: the casebook.
+        number: the case.
+        knowledge: loads the knowledge; asked only when there is no result to show, so that a
+            book with faults never hides an old result.
 
     Returns:
         The document, and messages on what could not be carried over.
@@ -61,6 +70,6 @@ def saved_result(book: Casebook, number: str, kb: Knowledge) -> tuple[dict[str, 
         newer = folder.changed_since_result()
         return kept, [f"Answers came after this result. Rank them: {again}"] if newer else []
     case = folder.read()
-    session, lost = case.to_session(kb)
+    session, lost = case.to_session(knowledge())
     document = build(session, case=case.number, alias=case.header.alias)
     return document, [*case.messages, *lost]
