@@ -45,8 +45,9 @@ def next_tests(
     """The tests worth doing next, best first.
 
     While it is open, those that best separate what still fits. Once one cause is likely, first
-    those that prove it, as its own file names them: separating is done, proof is wanted. None when
-    it is settled, or when a plant health office must look first.
+    those that prove it, as its own file names them, and no others but those of causes still
+    possible: separating is done, proof is wanted. None when it is settled, or when a plant health
+    office must look first.
     """
     if verdict.state in ("settled", "official_check"):  # the office says how to sample
         return []
@@ -57,9 +58,16 @@ def next_tests(
         if t.applies_when is None or t.applies_when.holds(seen.known) is not False
     ]
     gains = {g.id: g for g in scorer.tests(fitting)}
-    named = verdict.causes[:1] if verdict.state == "likely" else ()
+    likely = verdict.state == "likely"
+    named = verdict.causes[:1] if likely else ()
     proof = [gains[t] for c in named for t in kb.causes[c].confirm if t in gains]
-    others = [g for g in gains.values() if g.gain >= WORTH_TESTING and g not in proof]
+    floor = ranker.book.settings.harm_floor
+    live = {t for c, p in ranking.leaders() if p >= floor for t in kb.causes[c].confirm}
+    others = [
+        g
+        for g in gains.values()
+        if g.gain >= WORTH_TESTING and g not in proof and (g.id in live or not likely)
+    ]
     return [_outcomes(ranker, seen, ranking, g) for g in [*proof, *others][:count]]
 
 

@@ -93,6 +93,8 @@ class _Page:
             if cause["unexplained"]:
                 names = "; ".join(u["name"] for u in cause["unexplained"])
                 self.line(f"? It does not explain: {names}", hang=2)
+            if self.full:
+                self.line(f"What to expect if so: {cause['prospects']}")
 
     def reason(self, sign: str, reason: dict[str, Any]) -> None:
         term = f" ({reason['standard_term']})" if reason.get("standard_term") else ""
