@@ -50,18 +50,37 @@ def check(knowledge: Path | None, notes: bool) -> int:
 @kb.command("list")
 @knowledge_option
 @click.argument("what", type=click.Choice(LISTS), required=False)
-def list_(knowledge: Path | None, what: str | None) -> None:
+@click.option("--coverage", is_flag=True, help="Causes, sources, tests, examples by family.")
+def list_(knowledge: Path | None, what: str | None, coverage: bool) -> None:
     """List what the book holds; without a name, how many of each."""
     from diagnose.curate.catalogue import LISTS as rows_of
     from diagnose.curate.catalogue import counts
 
     book = _load(knowledge)
+    if coverage:
+        if what is not None:
+            raise click.UsageError("--coverage lists the whole book; leave the name out")
+        _print_coverage(book)
+        return
     if what is None:
         for name, count in counts(book):
             click.echo(f"{count:5}  {name}")
         return
     for id_, name, more in rows_of[what](book):
         click.echo(f"{id_:32}  {name}  ({more})")
+
+
+def _print_coverage(book: Knowledge) -> None:
+    from diagnose.curate.coverage import HEADINGS, coverage
+
+    table = [HEADINGS, *(row.cells() for row in coverage(book))]
+    widths = [max(len(cells[i]) for cells in table) for i in range(len(HEADINGS))]
+    for cells in table:
+        name, *rest = (
+            c.ljust(w) if i == 0 else c.rjust(w)
+            for i, (c, w) in enumerate(zip(cells, widths, strict=True))
+        )
+        click.echo("  ".join([name, *rest]))
 
 
 @kb.command("show")

@@ -15,9 +15,11 @@ from diagnose.curate.checks.evidence import (
     ThinCause,
 )
 from diagnose.curate.checks.examples import ExampleFails, ExampleMissing
+from diagnose.curate.checks.figures import LevelsClash, MostlyMemory, SourceReadTwoWays
 from diagnose.curate.checks.lookalikes import NoLookalike, PairNotToldApart, PairTwice
+from diagnose.curate.checks.reach import CauseNeverFirst, PairNeverApart, QuestionNeverWorth
 from diagnose.curate.checks.rules import CountedTwice, ExcludesOnMemory
-from diagnose.curate.checks.unused import UnlinkedItem, UnusedFinding, UnusedSource
+from diagnose.curate.checks.unused import MovesNothing, UnlinkedItem, UnusedFinding, UnusedSource
 
 ALL: tuple[type[Check], ...] = (
     ThinCause,
@@ -26,6 +28,8 @@ ALL: tuple[type[Check], ...] = (
     RatesOverOne,
     NeverOnRare,
     RowMovesNothing,
+    SourceReadTwoWays,
+    MostlyMemory,
     NoLookalike,
     PairTwice,
     PairNotToldApart,
@@ -36,4 +40,9 @@ ALL: tuple[type[Check], ...] = (
     UnusedFinding,
     UnlinkedItem,
     UnusedSource,
+    MovesNothing,
+    PairNeverApart,
+    CauseNeverFirst,
+    QuestionNeverWorth,
+    LevelsClash,
 )

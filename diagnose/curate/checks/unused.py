@@ -7,8 +7,11 @@ from collections.abc import Iterator, Sequence
 from diagnose.curate.checks.base import Check
 from diagnose.errors import Location
 from diagnose.kb.fault import Fault
-from diagnose.kb.model import Knowledge
+from diagnose.kb.model import Finding, Knowledge
 from diagnose.kb.tree import Tree
+from diagnose.reasoning.settings import HOW_OFTEN
+
+DEPARTS = 0.15
 
 
 def _item_place(tree: Tree, file: str, lists: Sequence[str], id_: str) -> Location:
@@ -18,6 +21,14 @@ def _item_place(tree: Tree, file: str, lists: Sequence[str], id_: str) -> Locati
             if item["id"] == id_:
                 return tree.place(file, list_, i)
     return tree.place(file)
+
+
+def _finding_place(kb: Knowledge, tree: Tree, finding: Finding) -> Location:
+    home = kb.questions.get(finding.home)
+    file = home.file if home else "derived.yaml"
+    if finding.form == "test":
+        file = kb.tests[finding.id].file
+    return _item_place(tree, file, ("tick", "findings"), finding.id)
 
 
 class UnusedFinding(Check):
@@ -38,14 +49,34 @@ class UnusedFinding(Check):
         used |= {f for g in gates if g is not None for f in g.findings()}
         used |= set(kb.at_hand.values())
         for finding in kb.findings.values():
-            if finding.id in used:
-                continue
-            home = kb.questions.get(finding.home)
-            file = home.file if home else "derived.yaml"
-            if finding.form == "test":
-                file = kb.tests[finding.id].file
-            place = _item_place(tree, file, ("tick", "findings"), finding.id)
-            yield self.fault(f"nothing uses the finding '{finding.id}'", place)
+            if finding.id not in used:
+                wrong = f"nothing uses the finding '{finding.id}'"
+                yield self.fault(wrong, _finding_place(kb, tree, finding))
+
+
+class MovesNothing(Check):
+    """A finding on which no cause's rate departs from the background."""
+
+    code = "KB244"
+    level = "warning"
+    about = (
+        "a finding on which no cause departs from the background by .15, so that it moves nothing"
+    )
+    remedy = "Drop it, or state which cause shows it more or less often than others."
+
+    def run(self, kb: Knowledge, tree: Tree) -> Iterator[Fault]:
+        """Measure the widest departure over all rows."""
+        widest: dict[str, float] = {}
+        for cause in kb.causes.values():
+            for row in cause.evidence:
+                finding = kb.findings[row.finding]
+                rate = finding.background.rates[finding.index(row.value)]
+                gap = abs(HOW_OFTEN[row.how_often] - rate)
+                widest[row.finding] = max(widest.get(row.finding, 0.0), gap)
+        for id_, gap in widest.items():
+            if gap < DEPARTS - 1e-9:
+                wrong = f"'{id_}' departs from its background by {gap:.2f} at most"
+                yield self.fault(wrong, _finding_place(kb, tree, kb.findings[id_]))
 
 
 class UnlinkedItem(Check):
