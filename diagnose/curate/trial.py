@@ -15,7 +15,8 @@ from diagnose.curate.cases import Case
 from diagnose.errors import UsageError
 from diagnose.interview.answers import DONT_KNOW
 from diagnose.interview.session import Done, Session
-from diagnose.kb.model import Knowledge
+from diagnose.kb.match import signs
+from diagnose.kb.model import Knowledge, Question
 from diagnose.reasoning.book import Book
 from diagnose.reasoning.explain import weights
 from diagnose.reasoning.rank import Ranker
@@ -80,7 +81,7 @@ def run_trial(kb: Knowledge, cases: Sequence[Case], *, phone: bool = False) -> T
 def interview_case(
     ranker: Ranker, case: Case, *, phone: bool = False, session: Session | None = None
 ) -> Session:
-    """Let the interview ask; answer from the case."""
+    """Let the interview ask; answer from the case, "don't know" where it is silent."""
     session = session or Session(ranker, phone)
     try:
         for id_, raw in case.answers.items():
@@ -88,11 +89,31 @@ def interview_case(
             if id_ in ranker.book.kb.tests:
                 session.apply(answer)
         while not isinstance(step := session.next_step(), Done):
-            id_ = step.question.id
-            session.apply(session.read(id_, case.answers.get(id_, DONT_KNOW)))
+            session.apply(session.read(step.question.id, _answer(session, case, step.question)))
     except UsageError as error:
         raise UsageError(f"case {case.id}: {error.message}", error.hint) from None
     return session
+
+
+def _answer(session: Session, case: Case, question: Question) -> Any:
+    """What the case answers; a story has the signs found in it confirmed, as on the screen.
+
+    Only what the case answers to the question of a sign is confirmed.
+    """
+    raw = case.answers.get(question.id, DONT_KNOW)
+    text = raw.get("text") if isinstance(raw, dict) else raw
+    if question.form != "words" or raw == DONT_KNOW or not isinstance(text, str):
+        return raw
+    if isinstance(raw, dict) and raw.get("confirmed"):
+        return raw
+    confirmed = []
+    for sign in signs(session.kb, text):
+        home = session.kb.findings[sign.finding].home
+        if home in case.answers:
+            reports = session.read(home, case.answers[home]).reports
+            if any(r.finding == sign.finding and r.value == sign.value for r in reports):
+                confirmed.append(f"{sign.finding}={sign.value}")
+    return {"text": text, "confirmed": confirmed}
 
 
 def try_case(ranker: Ranker, case: Case, *, phone: bool = False) -> Tried:

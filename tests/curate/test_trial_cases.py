@@ -149,6 +149,18 @@ def test_interview_asks_its_own_questions_and_hears_dont_know_where_the_case_is_
     assert session.answers["night_low"].raw != DONT_KNOW
 
 
+def test_signs_of_a_story_are_confirmed_by_what_the_case_answers_of_them(
+    tiny_book: Knowledge,
+) -> None:
+    wilts = {"trouble": {"ticked": ["wilting"]}}
+    told = "They are wilting and small plants"
+    session = interview_case(Ranker(Book(tiny_book)), Case("a", {"story": told, **wilts}))
+    # Small plants are named in the story too, but the case does not say so where it is asked.
+    assert session.answers["story"].raw["confirmed"] == ["wilting=present"]
+    silent = interview_case(Ranker(Book(tiny_book)), Case("b", {"story": told}))
+    assert silent.answers["story"].raw["confirmed"] == []
+
+
 def test_result_of_a_test_is_known_from_the_start(tiny_book: Knowledge) -> None:
     session = interview_case(Ranker(Book(tiny_book)), Case("a", {"water_half": "perks_up"}))
     assert session.answers["water_half"].raw == "perks_up"
