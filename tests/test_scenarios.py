@@ -28,7 +28,8 @@ INNOCENT: list[dict[str, Any]] = strictyaml.read(SCENARIOS / "innocent_compost.y
 GROUPS: list[dict[str, Any]] = APART["groups"]
 RESIDUE = ("residue_in_input", "residue_in_ground")
 CLEAR_GAP = 0.3
-SURE = 0.7
+# Three answers name the kind surely; within it ten ways in, or sixteen viruses, share the leaf.
+SURE, FIRST = 0.75, 0.5
 BLAMED = 0.3
 
 by_group = pytest.mark.parametrize("group", GROUPS, ids=[g["id"] for g in GROUPS])
@@ -97,9 +98,11 @@ def test_telling_answers_put_the_cause_first(
     ranker: Ranker, group: dict[str, Any], cause: str
 ) -> None:
     session = told(ranker, group["opening"], group["same"], group["telling"][cause])
-    first, probability = session.ranking().leaders(1)[0]
+    ranking = session.ranking()
+    first, probability = ranking.leaders(1)[0]
     assert first == cause
-    assert probability >= SURE
+    assert probability >= FIRST
+    assert ranking.kinds[ranker.book.kb.causes[cause].kind] >= SURE
 
 
 @by_group

@@ -69,7 +69,7 @@ class Book:
         >>> from diagnose.reasoning import demo
         >>> kb = demo.book([], [demo.cause("a", {}), demo.cause("b", {})])
         >>> Book(kb).prior.round(3).tolist()
-        [0.2, 0.325, 0.325, 0.15]
+        [0.12, 0.365, 0.365, 0.15]
         """
         product = self.common[self.first] * self.common[self.second]
         together = {

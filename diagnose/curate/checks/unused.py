@@ -65,7 +65,7 @@ class MovesNothing(Check):
     remedy = "Drop it, or state which cause shows it more or less often than others."
 
     def run(self, kb: Knowledge, tree: Tree) -> Iterator[Fault]:
-        """Measure the widest departure over all rows."""
+        """Measure the widest departure over all rows; what a caution heeds may move nothing."""
         widest: dict[str, float] = {}
         for cause in kb.causes.values():
             for row in cause.evidence:
@@ -73,8 +73,9 @@ class MovesNothing(Check):
                 rate = finding.background.rates[finding.index(row.value)]
                 gap = abs(HOW_OFTEN[row.how_often] - rate)
                 widest[row.finding] = max(widest.get(row.finding, 0.0), gap)
+        heeded = {f for c in kb.cautions.values() if c.when for f in c.when.findings()}
         for id_, gap in widest.items():
-            if gap < DEPARTS - 1e-9:
+            if gap < DEPARTS - 1e-9 and id_ not in heeded:
                 wrong = f"'{id_}' departs from its background by {gap:.2f} at most"
                 yield self.fault(wrong, _finding_place(kb, tree, kb.findings[id_]))
 
