@@ -55,12 +55,14 @@ def list_(knowledge: Path | None, what: str | None, coverage: bool) -> None:
     """List what the book holds; without a name, how many of each."""
     from diagnose.curate.catalogue import LISTS as rows_of
     from diagnose.curate.catalogue import counts
+    from diagnose.curate.coverage import coverage_lines
 
+    if coverage and what is not None:
+        raise click.UsageError("--coverage lists the whole book; leave the name out")
     book = _load(knowledge)
     if coverage:
-        if what is not None:
-            raise click.UsageError("--coverage lists the whole book; leave the name out")
-        _print_coverage(book)
+        for line in coverage_lines(book):
+            click.echo(line)
         return
     if what is None:
         for name, count in counts(book):
@@ -68,19 +70,6 @@ def list_(knowledge: Path | None, what: str | None, coverage: bool) -> None:
         return
     for id_, name, more in rows_of[what](book):
         click.echo(f"{id_:32}  {name}  ({more})")
-
-
-def _print_coverage(book: Knowledge) -> None:
-    from diagnose.curate.coverage import HEADINGS, coverage
-
-    table = [HEADINGS, *(row.cells() for row in coverage(book))]
-    widths = [max(len(cells[i]) for cells in table) for i in range(len(HEADINGS))]
-    for cells in table:
-        name, *rest = (
-            c.ljust(w) if i == 0 else c.rjust(w)
-            for i, (c, w) in enumerate(zip(cells, widths, strict=True))
-        )
-        click.echo("  ".join([name, *rest]))
 
 
 @kb.command("show")

@@ -74,6 +74,13 @@ def coverage(kb: Knowledge) -> list[Coverage]:
     return [*rows, _covered("The whole book", list(kb.causes.values()), kb, right)]
 
 
+def coverage_lines(kb: Knowledge) -> list[str]:
+    """The table as aligned lines, headings first."""
+    table = [HEADINGS, *(row.cells() for row in coverage(kb))]
+    name, *rest = (max(map(len, column)) for column in zip(*table, strict=True))
+    return ["  ".join([cells[0].ljust(name), *map(str.rjust, cells[1:], rest)]) for cells in table]
+
+
 def _covered(
     name: str, causes: Sequence[Cause], kb: Knowledge, right: dict[str, list[bool]]
 ) -> Coverage:

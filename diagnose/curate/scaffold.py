@@ -23,7 +23,7 @@ evidence:                           # 8 rows or more, 2 independent read sources
   - {{finding: CHANGE_ME, how_often: usually, sources: [memory], seen: memory}}
 rules: []
 goes_with: []
-lookalikes:                         # each pair once, in the file that comes first
+lookalikes:                         # each pair once, in either file
   - {{cause: CHANGE_ME, finding: CHANGE_ME, tell_apart: CHANGE_ME, sources: [memory], seen: memory}}
 confirm: []
 actions: {{now: [photograph_and_map], plants: [keep_and_watch], material: [], prevent: []}}

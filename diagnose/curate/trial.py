@@ -101,19 +101,19 @@ def _answer(session: Session, case: Case, question: Question) -> Any:
     Only what the case answers to the question of a sign is confirmed.
     """
     raw = case.answers.get(question.id, DONT_KNOW)
-    text = raw.get("text") if isinstance(raw, dict) else raw
-    if question.form != "words" or raw == DONT_KNOW or not isinstance(text, str):
+    if question.form != "words" or raw == DONT_KNOW:
         return raw
-    if isinstance(raw, dict) and raw.get("confirmed"):
+    told = dict(raw) if isinstance(raw, dict) else {"text": raw}
+    if told.get("confirmed"):
         return raw
     confirmed = []
-    for sign in signs(session.kb, text):
+    for sign in signs(session.kb, str(told.get("text") or "")):
         home = session.kb.findings[sign.finding].home
         if home in case.answers:
             reports = session.read(home, case.answers[home]).reports
             if any(r.finding == sign.finding and r.value == sign.value for r in reports):
                 confirmed.append(f"{sign.finding}={sign.value}")
-    return {"text": text, "confirmed": confirmed}
+    return {**told, "confirmed": confirmed}
 
 
 def try_case(ranker: Ranker, case: Case, *, phone: bool = False) -> Tried:

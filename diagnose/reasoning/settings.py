@@ -50,7 +50,7 @@ class Settings:
 
     Fields:
         unlisted: prior that the true cause is not in the book. While it held 40 causes, 22 of 76
-            published cases had another one, and the prior stood at .2; with 177 causes all 76 have
+            published cases had another one, and the prior stood at .2; with 197 causes all 76 have
             theirs, but the collection was known when they were written.
         pairs: prior that two causes act together; 0 leaves pairs out.
         goes_with: factor on the prior of a pair the book says goes together.

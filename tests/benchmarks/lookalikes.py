@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from diagnose.curate.checks.lookalikes import pairs
 from diagnose.curate.simulate import Grower, draw_case, without
 from diagnose.curate.trial import interview_case
 from diagnose.interview.session import Session
@@ -36,13 +37,6 @@ class Pair:
     second: str
     strict: tuple[float, float]
     wide: tuple[float, float]
-
-
-def pairs(kb: Knowledge) -> list[tuple[str, str]]:
-    """Every look-alike pair once."""
-    return sorted(
-        {(c.id, x.cause) for c in kb.causes.values() for x in c.lookalikes if c.id < x.cause}
-    )
 
 
 def leader_after(session: Session, chosen: int) -> str:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from diagnose.curate.checks.base import Check
 from diagnose.curate.checks.evidence import (
     FewSources,
+    MostlyMemory,
     NeverOnRare,
     RatesOverOne,
     RowMovesNothing,
@@ -15,7 +16,7 @@ from diagnose.curate.checks.evidence import (
     ThinCause,
 )
 from diagnose.curate.checks.examples import ExampleFails, ExampleMissing
-from diagnose.curate.checks.figures import LevelsClash, MostlyMemory, SourceReadTwoWays
+from diagnose.curate.checks.figures import LevelsClash, SourceReadTwoWays
 from diagnose.curate.checks.lookalikes import NoLookalike, PairNotToldApart, PairTwice
 from diagnose.curate.checks.reach import CauseNeverFirst, PairNeverApart, QuestionNeverWorth
 from diagnose.curate.checks.rules import CountedTwice, ExcludesOnMemory

@@ -13,6 +13,7 @@ from diagnose.reasoning.settings import HOW_OFTEN
 ENOUGH_ROWS = 8
 ENOUGH_SOURCES = 2
 RARE = 0.10
+MEMORY_SHARE = 0.5
 
 
 def read_publishers(cause: Cause, kb: Knowledge) -> set[str]:
@@ -122,3 +123,19 @@ class RowMovesNothing(CauseCheck):
             if abs(stated - rate) < 0.04:
                 wrong = f"'{row.finding}={row.value}' is {row.how_often}, background {rate:.2f}"
                 yield self.fault(wrong, self.at(tree, cause, "evidence", i))
+
+
+class MostlyMemory(CauseCheck):
+    """Half or more of a cause's rows have no read source."""
+
+    code = "KB208"
+    level = "note"
+    about = "half or more of the evidence rows of a cause rest on memory"
+    remedy = "Look the rows up; drop those that move little."
+
+    def look(self, cause: Cause, kb: Knowledge, tree: Tree) -> Iterator[Fault]:
+        """Count rows from memory."""
+        memory = sum(row.cited.from_memory for row in cause.evidence)
+        if memory >= MEMORY_SHARE * len(cause.evidence):
+            wrong = f"'{cause.id}': {memory} of {len(cause.evidence)} rows rest on memory"
+            yield self.fault(wrong, self.at(tree, cause, "evidence"))

@@ -1,18 +1,17 @@
-"""Checks on figures: where they clash, and where a cause rests on memory."""
+"""Checks on figures that clash."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
-from diagnose.curate.checks.base import CauseCheck, Check
+from diagnose.curate.checks.base import Check
 from diagnose.kb.fault import Fault
-from diagnose.kb.model import UNSOURCED, Cause, Knowledge
+from diagnose.kb.model import UNSOURCED, Knowledge
 from diagnose.kb.tree import Tree
 from diagnose.reasoning.settings import HOW_OFTEN
 
 WORDS = tuple(HOW_OFTEN)
 TENFOLD = 10.0
-MEMORY_SHARE = 0.5
 
 
 class SourceReadTwoWays(Check):
@@ -61,19 +60,3 @@ class LevelsClash(Check):
                 if max(found) > TENFOLD * min(found) and not noted[crop, unit]:
                     wrong = f"'{substance.id}' on {crop}: {min(found):g} to {max(found):g} {unit}"
                     yield self.fault(wrong, tree.place(substance.file))
-
-
-class MostlyMemory(CauseCheck):
-    """Half or more of a cause's rows have no read source."""
-
-    code = "KB208"
-    level = "note"
-    about = "half or more of the evidence rows of a cause rest on memory"
-    remedy = "Look the rows up; drop those that move little."
-
-    def look(self, cause: Cause, kb: Knowledge, tree: Tree) -> Iterator[Fault]:
-        """Count rows from memory."""
-        memory = sum(row.cited.from_memory for row in cause.evidence)
-        if memory >= MEMORY_SHARE * len(cause.evidence):
-            wrong = f"'{cause.id}': {memory} of {len(cause.evidence)} rows rest on memory"
-            yield self.fault(wrong, self.at(tree, cause, "evidence"))

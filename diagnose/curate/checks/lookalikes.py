@@ -39,6 +39,13 @@ def separating(first: Cause, second: Cause, kb: Knowledge) -> list[str]:
     return result
 
 
+def pairs(kb: Knowledge) -> list[tuple[str, str]]:
+    """Every look-alike pair of the book once, each and all in order of their ids."""
+    return sorted(
+        {(c.id, x.cause) for c in kb.causes.values() for x in c.lookalikes if c.id < x.cause}
+    )
+
+
 class NoLookalike(CauseCheck):
     """A cause without look-alikes."""
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from diagnose.curate.checks.base import Check
-from diagnose.curate.checks.lookalikes import CLEAR
+from diagnose.curate.checks.lookalikes import CLEAR, pairs
 from diagnose.kb.fault import Fault
 from diagnose.kb.model import Cause, Finding, Knowledge
 from diagnose.kb.tree import Tree
@@ -110,20 +110,6 @@ class CauseNeverFirst(Check):
                 yield self.fault(wrong, tree.place(cause.file, "evidence"))
 
 
-def lookalike_pairs(book: Book) -> tuple[Index, Index]:
-    """Positions of the two causes of every look-alike pair, each pair once."""
-    pairs = sorted(
-        {
-            (book.position[c.id], book.position[x.cause])
-            for c in book.kb.causes.values()
-            for x in c.lookalikes
-            if x.cause in book.position and c.id < x.cause
-        }
-    )
-    table = np.array(pairs, dtype=np.intp).reshape(len(pairs), 2)
-    return table[:, 0], table[:, 1]
-
-
 def worth_between(book: Book, findings: list[Finding], first: Index, second: Index) -> float:
     """The most a list of findings tells between any two look-alikes at even odds, in nat.
 
@@ -153,7 +139,8 @@ class QuestionNeverWorth(Check):
         book = Book(kb)
         if not all(cause.lookalikes for cause in kb.causes.values()):
             return  # told as KB211; a worth measured on half the pairs would mislead
-        first, second = lookalike_pairs(book)
+        places = [(book.position[a], book.position[b]) for a, b in pairs(kb) if b in kb.causes]
+        first, second = np.array(places, dtype=np.intp).reshape(-1, 2).T
         for question in kb.questions.values():
             findings = [kb.findings[f] for f in question.findings]
             if not findings or set(question.findings) & set(kb.at_hand.values()):
