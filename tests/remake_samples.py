@@ -21,6 +21,7 @@ from typing import Any
 
 from diagnose.interview.answers import DONT_KNOW, NONE_LOOKED
 from diagnose.interview.journal import NoJournal
+from diagnose.interview.offer import Offer
 from diagnose.interview.plain import WIDTH, PlainScreen
 from diagnose.interview.run import Given, Move, run
 from diagnose.interview.session import Session, Step, new_session
@@ -59,6 +60,14 @@ class Typist(PlainScreen):
         raw = self.answers.get(step.question.id)
         self._due = deque(typed_lines(self.kb, step.question, raw))
         return super().ask(step, where)
+
+    def offer(self, offer: Offer, where: Status) -> tuple[str, ...] | Move:
+        known = [i for i, q in enumerate(offer.questions, 1) if self._knows(q.id)]
+        self._due = deque([", ".join(map(str, known)) or "none"])
+        return super().offer(offer, where)
+
+    def _knows(self, id_: str) -> bool:
+        return bool(self.answers.get(id_, DONT_KNOW) != DONT_KNOW)
 
     def confirm(self, signs: list[Sign]) -> list[Sign]:
         wanted = self.answers["own_words"].get("confirmed", ())

@@ -111,3 +111,12 @@ def test_three_rows_in_four_rest_on_a_source_that_was_read() -> None:
 def test_check_command_finds_no_error_and_no_warning() -> None:
     faults = [str(f) for f in check_knowledge(knowledge_root(None)) if f.level != "note"]
     assert faults == []
+
+
+# --- what is offered ------------------------------------------------------------------------------
+
+
+def test_every_chosen_question_says_what_it_is_about() -> None:
+    opening = {id_ for part in KB.opening for id_ in part.questions}
+    for question in KB.questions.values():
+        assert question.id in opening or question.about != question.text, question.id

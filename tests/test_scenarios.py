@@ -13,6 +13,7 @@ from typing import Any
 
 import pytest
 
+from diagnose.interview.offer import Offer
 from diagnose.interview.session import Done, Session
 from diagnose.kb import strictyaml
 from diagnose.kb.load import load
@@ -58,6 +59,9 @@ def asked_next(session: Session, count: int) -> list[str]:
     """The next questions the interview chooses, each answered with "don't know"."""
     chosen: list[str] = []
     while len(chosen) < count and not isinstance(step := session.next_step(), Done):
+        if isinstance(step, Offer):
+            session.pick(step.id, step.taking())
+            continue
         if not step.total:
             chosen.append(step.question.id)
         session.apply(session.read(step.question.id, None))

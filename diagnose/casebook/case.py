@@ -11,6 +11,7 @@ from diagnose.casebook.reading import Contents
 from diagnose.casebook.record import Event, Header, Recorded, recorded_from
 from diagnose.errors import Location, UnreadableError
 from diagnose.interview.answers import Answer
+from diagnose.interview.offer import Picked
 from diagnose.interview.session import Session, new_session
 from diagnose.interview.values import clean_text
 from diagnose.kb.model import Knowledge
@@ -58,6 +59,7 @@ class Case:
         number: what the case is called, its folder's name.
         shown: questions in the order first shown, as the interview keeps them.
         skipped: questions left unasked.
+        offers: what was laid out to pick from, and what was picked.
         results: test results by test; never taken back by going back, only by name.
         settled: the cause found in the end, or None.
         phone: the last sitting was by phone.
@@ -74,6 +76,7 @@ class Case:
     shown: list[str] = field(default_factory=list)
     skipped: list[str] = field(default_factory=list)
     results: dict[str, Recorded] = field(default_factory=dict)
+    offers: dict[str, Picked] = field(default_factory=dict)
     notes: list[Note] = field(default_factory=list)
     settled: Settled | None = None
     last_at: str = ""
@@ -115,11 +118,19 @@ class Case:
                 session.apply(carried[old])
             elif old in self.skipped and old in kb.questions:
                 session.skip(old)
+            elif old in self.offers:
+                session.pick(old, _still_there(self.offers[old], kb))
         for test in found:
             if test in carried:
                 session.apply(carried[test])
         renamed = {q: carried[q] for q in given if q in carried and carried[q].question != q}
         return Rebuilt(session, lost, renamed)
+
+
+def _still_there(told: Picked, kb: Knowledge) -> Picked:
+    """An offer without the questions the book no longer has."""
+    offered = tuple(q for q in told.offered if q in kb.questions)
+    return Picked(offered, tuple(q for q in told.picked if q in kb.questions))
 
 
 def replay(contents: Contents) -> Case:
@@ -166,6 +177,7 @@ def _withdrawn(case: Case, event: Event) -> None:
     question = _text(event.data, "question", needed=True)
     case._answers.pop(question, None)
     case.results.pop(question, None)
+    case.offers.pop(question, None)
     for kept in (case.skipped, case.shown):
         if question in kept:
             kept.remove(question)
@@ -176,6 +188,13 @@ def _skipped(case: Case, event: Event) -> None:
     for kept in (case.skipped, case.shown):
         if question not in kept:
             kept.append(question)
+
+
+def _picked(case: Case, event: Event) -> None:
+    offer = _text(event.data, "offer", needed=True)
+    case.offers[offer] = Picked(_texts(event.data["offered"]), _texts(event.data["picked"]))
+    if offer not in case.shown:
+        case.shown.append(offer)
 
 
 def _result(case: Case, event: Event) -> None:
@@ -206,10 +225,17 @@ def _text(data: Mapping[str, Any], key: str, *, needed: bool = False) -> str:
     return clean_text(value)
 
 
+def _texts(value: Any) -> tuple[str, ...]:
+    if not isinstance(value, list) or not all(isinstance(v, str) for v in value):
+        raise TypeError("a list of texts is needed")
+    return tuple(clean_text(v) for v in value)
+
+
 _STEPS = {
     "answered": _answered,
     "withdrawn": _withdrawn,
     "skipped": _skipped,
+    "picked": _picked,
     "result": _result,
     "settled": _settled,
     "note": _note,

@@ -19,6 +19,7 @@ from diagnose.casebook.reading import Contents
 from diagnose.casebook.record import Clock, answer_record, now, stamp, to_line
 from diagnose.errors import Location, UnreadableError
 from diagnose.interview.answers import Answer
+from diagnose.interview.offer import Picked
 from diagnose.interview.values import clean_text
 from diagnose.kb.model import Knowledge
 
@@ -84,6 +85,11 @@ class Journal:
     def skipped(self, question: str) -> None:
         """A question left unasked."""
         self._append("skipped", {"question": question})
+
+    def picked(self, offer: str, picked: Picked) -> None:
+        """What was laid out to pick from, and what was picked."""
+        taken = {"offered": list(picked.offered), "picked": list(picked.picked)}
+        self._append("picked", {"offer": offer, **taken})
 
     def note(self, text: str) -> None:
         """A remark."""

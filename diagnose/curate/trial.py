@@ -14,6 +14,7 @@ from typing import Any
 from diagnose.curate.cases import Case
 from diagnose.errors import UsageError
 from diagnose.interview.answers import DONT_KNOW
+from diagnose.interview.offer import Offer, Picked
 from diagnose.interview.session import Done, Session
 from diagnose.kb.match import signs
 from diagnose.kb.model import Knowledge, Question
@@ -89,10 +90,19 @@ def interview_case(
             if id_ in ranker.book.kb.tests:
                 session.apply(answer)
         while not isinstance(step := session.next_step(), Done):
+            if isinstance(step, Offer):
+                session.pick(step.id, _picked(case, step))
+                continue
             session.apply(session.read(step.question.id, _answer(session, case, step.question)))
     except UsageError as error:
         raise UsageError(f"case {case.id}: {error.message}", error.hint) from None
     return session
+
+
+def _picked(case: Case, offer: Offer) -> Picked:
+    """Of an offer a case picks what it answers: a grower knows what they know."""
+    known = (q.id for q in offer.questions if case.answers.get(q.id, DONT_KNOW) != DONT_KNOW)
+    return offer.taking(tuple(known))
 
 
 def _answer(session: Session, case: Case, question: Question) -> Any:

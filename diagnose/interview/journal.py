@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Protocol
 
 from diagnose.interview.answers import Answer
+from diagnose.interview.offer import Picked
 
 
 class Journal(Protocol):
@@ -23,6 +24,9 @@ class Journal(Protocol):
     def skipped(self, question: str) -> None:
         """A question was left unasked."""
 
+    def picked(self, offer: str, picked: Picked) -> None:
+        """Subjects were laid out, and some of them picked."""
+
     def note(self, text: str) -> None:
         """A remark worth keeping that no question asks for."""
 
@@ -37,6 +41,9 @@ class NoJournal:
         """Keep nothing."""
 
     def skipped(self, question: str) -> None:
+        """Keep nothing."""
+
+    def picked(self, offer: str, picked: Picked) -> None:
         """Keep nothing."""
 
     def note(self, text: str) -> None:

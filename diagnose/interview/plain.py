@@ -16,6 +16,7 @@ from typing import Any
 from diagnose.errors import NeedsTerminalError, UsageError
 from diagnose.interview.answers import DONT_KNOW, NONE_LOOKED
 from diagnose.interview.flows import LINE, WORDS_HINT, Line, TypedFlows, how_lines, named
+from diagnose.interview.offer import HOW, TEXT, WHY, Offer
 from diagnose.interview.run import Given, Move, Moved
 from diagnose.interview.session import Step
 from diagnose.interview.standing import Standing
@@ -68,6 +69,32 @@ class PlainScreen(TypedFlows):
             return self.flow(step) or self._listed(step)
         except Moved as moved:
             return moved.move
+
+    def offer(self, offer: Offer, where: Status) -> tuple[str, ...] | Move:
+        """Lay out what could be asked; numbers of what the grower can tell about."""
+        self._question, ids = None, [q.id for q in offer.questions]
+        self._heading("", where, TEXT)
+        again = True
+        while True:
+            if again:
+                for i, question in enumerate(offer.questions, 1):
+                    self._item(i, question.about)
+            self.say(f"Numbers from 1 to {len(ids)} with commas, all, or none.")
+            text = self._line()
+            word = match.plain(text)
+            if word in ("why", "how", "how do i look", "help"):
+                self.say(WHY if word == "why" else HOW)
+            elif word in MOVES:
+                return MOVES[word]
+            elif word in ("all", "all of them"):
+                return tuple(ids)
+            elif is_nothing(text) or is_unknown(text):
+                return ()
+            elif numbers := numbers_in(text, len(ids)):
+                return tuple(ids[n - 1] for n in numbers)
+            elif text:
+                self.complain(UsageError(f"'{text}' is not in the list"))
+            again = not text
 
     def confirm(self, signs: list[Sign]) -> list[Sign]:
         """Read back what was understood; numbers of those that are right."""
@@ -204,12 +231,14 @@ class PlainScreen(TypedFlows):
         return []
 
     def _head(self, step: Step, where: Status) -> None:
+        title = f"[{step.number} of {step.total}] {step.title}" if step.total else ""
+        self._heading(title, where, step.question.text)
+
+    def _heading(self, title: str, where: Status, text: str) -> None:
         self.write("")
-        if step.total:
-            self.say(f"[{step.number} of {step.total}] {step.title}")
-        elif where.line:
-            self.say(where.line)
-        self.say(step.question.text)
+        if title or where.line:
+            self.say(title or where.line)
+        self.say(text)
         if not self._told:
             self.say(WORDS)
             self._told = True

@@ -17,6 +17,7 @@ from prompt_toolkit.completion import CompleteEvent, Completer, Completion
 from prompt_toolkit.document import Document
 from prompt_toolkit.styles import Style
 
+from diagnose.interview import offer as offered
 from diagnose.interview.answers import DONT_KNOW, NONE_LOOKED
 from diagnose.interview.flows import (
     LINE,
@@ -28,6 +29,7 @@ from diagnose.interview.flows import (
     named,
 )
 from diagnose.interview.keys import COULD_NOT, HOW, UNKNOWN, Keys, Pressed
+from diagnose.interview.offer import TEXT, Offer
 from diagnose.interview.run import Given, Move, Moved
 from diagnose.interview.session import Step
 from diagnose.interview.standing import Standing
@@ -66,17 +68,31 @@ class PromptScreen(TypedFlows):
     def ask(self, step: Step, where: Status) -> Given | Move:
         """Show one question and wait for its answer."""
         self._question = step.question
-        self.write("")
-        if step.total:
-            self.say(f"[{step.number} of {step.total}] {step.title}")
-        elif where.line:
-            self.say(where.line)
-        self.say(step.question.text)
+        title = f"[{step.number} of {step.total}] {step.title}" if step.total else ""
+        self._heading(title, where, step.question.text)
         try:
             return self.flow(step) or self._one(step)
         except Moved as moved:
             self.say(f"> {moved.move.value}")
             return moved.move
+
+    def offer(self, offer: Offer, where: Status) -> tuple[str, ...] | Move:
+        """Lay out what could be asked; ids of what the grower can tell about."""
+        self._question = None
+        self._heading("", where, TEXT)
+        none = "None of these"
+        choices: list[Any] = [
+            questionary.Choice(_cut(q.about), value=q.id) for q in offer.questions
+        ]
+        choices += [questionary.Separator(), questionary.Choice(none, value=NONE_LOOKED)]
+        try:
+            picked = self._ticked(choices, lambda p: _fits(p, none))
+        except Moved as moved:
+            self.say(f"> {moved.move.value}")
+            return moved.move
+        told = [q for q in offer.questions if q.id in (picked or ())]
+        self.say(f"> {'; '.join(q.about for q in told) or none}")
+        return tuple(q.id for q in told)
 
     def confirm(self, signs: list[Sign]) -> list[Sign]:
         """Read back what was understood, all ticked at first."""
@@ -101,6 +117,12 @@ class PromptScreen(TypedFlows):
         for caution in cautions:
             self.write("")
             self.say(f"CAUTION. {caution.text}")
+
+    def _heading(self, title: str, where: Status, text: str) -> None:
+        self.write("")
+        if title or where.line:
+            self.say(title or where.line)
+        self.say(text)
 
     def say(self, text: str) -> None:
         """Write a text, wrapped at words."""
@@ -240,6 +262,7 @@ class PromptScreen(TypedFlows):
     def _help(self, what: str) -> None:
         question = self._question
         if question is None:
+            self.say(offered.HOW if what == HOW else offered.WHY)
             return
         for line in how_lines(self.kb, question) if what == HOW else [question.why]:
             self.say(line)
@@ -254,7 +277,7 @@ def _fits(picked: list[str], none: str) -> bool | str:
         return f"Tick with space, or move to '{none}' and press Enter."
     alone = {NONE_LOOKED, COULD_NOT}.intersection(picked)
     if alone and len(picked) > 1:
-        return f"'{none}' or 'could not look' go with no other tick."
+        return f"'{none}' goes with no other tick, nor does 'could not look'."
     return True
 
 

@@ -12,6 +12,7 @@ from typing import Any, Protocol
 from diagnose.errors import DiagnoseError, StoppedByUser, UsageError
 from diagnose.interview.answers import Answer
 from diagnose.interview.journal import Journal
+from diagnose.interview.offer import Offer
 from diagnose.interview.session import Done, Session, Step
 from diagnose.interview.status import Status, status
 from diagnose.kb.match import Sign
@@ -50,6 +51,9 @@ class Screen(Protocol):
     def ask(self, step: Step, where: Status) -> Given | Move:
         """Show one question and wait."""
 
+    def offer(self, offer: Offer, where: Status) -> tuple[str, ...] | Move:
+        """Lay out what could be asked; ids of what the grower can tell about."""
+
     def confirm(self, signs: list[Sign]) -> list[Sign]:
         """Which of the signs read out of the grower's own words are right.
 
@@ -75,14 +79,20 @@ def run(session: Session, screen: Screen, journal: Journal) -> Done:
         step = session.next_step()
         if isinstance(step, Done):
             return step
-        reply = screen.ask(step, status(session))
-        if isinstance(reply, Given):
+        reply: Given | Move | None
+        if isinstance(step, Offer):
+            reply = _offered(session, screen, journal, step)
+        else:
+            reply = screen.ask(step, status(session))
+        if isinstance(step, Step) and isinstance(reply, Given):
             try:
                 _take(session, screen, journal, step, reply.raw)
             except Moved as moved:
                 if moved.move is Move.BACK:
                     continue
                 reply = moved.move
+        if reply is None:
+            continue
         if isinstance(reply, Given):
             urgent = [c for c in at_once(session.kb, session.observations()) if c.id not in warned]
             if urgent:
@@ -93,12 +103,23 @@ def run(session: Session, screen: Screen, journal: Journal) -> Done:
             if last is not None:
                 journal.withdrawn(last)
         elif reply is Move.NOT_ASKED:
-            session.skip(step.question.id)
-            journal.skipped(step.question.id)
+            session.skip(step.id)
+            journal.skipped(step.id)
         elif reply is Move.ENOUGH:
             session.stop()
         else:
             raise StoppedByUser
+
+
+def _offered(session: Session, screen: Screen, journal: Journal, offer: Offer) -> Move | None:
+    """Take what is picked from an offer; "not asked" has all of it asked one by one."""
+    reply = screen.offer(offer, status(session))
+    if isinstance(reply, Move) and reply is not Move.NOT_ASKED:
+        return reply
+    picked = offer.taking(None if isinstance(reply, Move) else reply)
+    journal.picked(offer.id, picked)
+    session.pick(offer.id, picked)
+    return None
 
 
 def _take(session: Session, screen: Screen, journal: Journal, step: Step, raw: Any) -> None:

@@ -12,6 +12,7 @@ from typing import Any
 
 from diagnose.interview.answers import Answer, read_answer
 from diagnose.interview.known import Leaning, doubts, named_crops, observe, told_of
+from diagnose.interview.offer import OFFER, Offer, Picked
 from diagnose.kb.model import Knowledge, Question
 from diagnose.reasoning.book import Book
 from diagnose.reasoning.observations import Observations
@@ -42,6 +43,11 @@ class Step:
     named: tuple[str, ...] = ()
     phone: bool = False
 
+    @property
+    def id(self) -> str:
+        """The question asked."""
+        return self.question.id
+
 
 @dataclass(frozen=True, slots=True)
 class Done:
@@ -62,6 +68,7 @@ class Session:
     stopped: bool = False
     withdrawn: dict[str, Answer] = field(default_factory=dict)
     reopened: dict[str, Answer | None] = field(default_factory=dict)
+    offers: dict[str, Picked] = field(default_factory=dict)
     _ranking: tuple[Observations, Ranking] | None = None
 
     @property
@@ -125,8 +132,14 @@ class Session:
         if id_ not in self.shown:
             self.shown.append(id_)
 
+    def pick(self, id_: str, picked: Picked) -> None:
+        """Take what a grower made of an offer: those picked are asked, the others passed over."""
+        self.offers[id_] = picked
+        if id_ not in self.shown:
+            self.shown.append(id_)
+
     def back(self) -> str | None:
-        """Go back to the question shown last; its answer is withdrawn. None at the start.
+        """Go back to the question or offer shown last; its answer is withdrawn. None at the start.
 
         The answer is handed to the question when that is asked again, to be kept or changed.
         """
@@ -139,14 +152,18 @@ class Session:
         if last in self.skipped:
             self.skipped.remove(last)
         self.reopened.pop(last, None)
+        self.offers.pop(last, None)
         self.stopped = False
         return last
 
     def reopen(self) -> None:
-        """Have chosen questions that were skipped or not known asked again.
+        """Have chosen questions that were skipped, passed over or not known asked again.
 
         They weigh nothing, so the ranking stays as it is. `restore` puts back what was not asked.
         """
+        for id_ in self.offers:
+            self.shown.remove(id_)
+        self.offers.clear()
         opening = set(self.opening_ids())
         for id_ in [q for q in self.shown if q in self.kb.questions and q not in opening]:
             answer = self.answers.get(id_)
@@ -173,8 +190,8 @@ class Session:
 
     # --- what to ask -------------------------------------------------------------------------
 
-    def next_step(self) -> Step | Done:
-        """The next question to show, or why there is none."""
+    def next_step(self) -> Step | Offer | Done:
+        """The next question or offer to show, or why there is none."""
         if self.stopped:
             return Done(Stop("enough"))
         opening = self._opening_step()
@@ -191,8 +208,23 @@ class Session:
             reason = Stop("many_unknown")
         if reason is not None or best is None:
             return Done(reason or Stop("nothing_more"))
+        wanted = {q for told in self.offers.values() for q in told.picked}
+        chosen = next((g for g in gains if g.id in wanted), None)
+        if chosen is None and (offer := self._offer(gains)) is not None:
+            return offer
+        best = chosen or best
         question = self.kb.questions[best.id]
         return self._step(question, "", self.chosen_count() + 1, 0, best)
+
+    def _offer(self, gains: list[Gain]) -> Offer | None:
+        """What is worth asking, laid out by topic; None when that would save no question."""
+        settings = self.ranker.book.settings
+        worth = [g.id for g in gains if g.per_effort >= settings.worth_asking]
+        if self.phone or len(worth) < settings.offered_least:
+            return None
+        offered = set(worth[: settings.offered])
+        questions = tuple(q for q in self.kb.questions.values() if q.id in offered)
+        return Offer(f"{OFFER}{len(self.offers) + 1}", questions)
 
     def _opening_step(self) -> Step | None:
         known = self.observations().known
@@ -219,8 +251,9 @@ class Session:
         scorer = Scorer(ranking, seen, phone=self.phone)
         leaning = Leaning(seen)
         open_, soft = [], set()
+        passed = {q for told in self.offers.values() for q in told.passed}
         for question in self.kb.questions.values():
-            if not self._askable(question, seen, leaning):
+            if question.id in passed or not self._askable(question, seen, leaning):
                 continue
             open_.append(question)
             gate = question.applies_when
@@ -263,17 +296,25 @@ class Session:
         return [id_ for part in self.kb.opening for id_ in part.questions]
 
     def chosen_count(self) -> int:
-        """How many questions beyond the opening were shown."""
-        opening = set(self.opening_ids())
-        return sum(id_ in self.kb.questions and id_ not in opening for id_ in self.shown)
+        """How many questions and offers beyond the opening were shown."""
+        opening, asked = set(self.opening_ids()), {*self.kb.questions, *self.offers}
+        return sum(id_ in asked and id_ not in opening for id_ in self.shown)
 
     def unknown_in_a_row(self) -> int:
-        """Don't-knows and skips since the last real answer; the opening counts by phone only."""
+        """Don't-knows and skips since the last real answer; the opening counts by phone only.
+
+        Of an offer nothing was picked from, every subject counts.
+        """
         opening = set() if self.phone else set(self.opening_ids())
         count = 0
         for id_ in reversed(self.shown):
             if id_ in opening:
                 break
+            if id_ in self.offers:
+                if self.offers[id_].picked:
+                    break
+                count += len(self.offers[id_].offered)
+                continue
             answer = self.answers.get(id_)
             if answer is not None and not answer.unknown:
                 break

@@ -114,6 +114,7 @@ def question(raw: Plain, file: str) -> tuple[m.Question, list[m.Finding]]:
         why=raw["why"],
         effort=raw["effort"],
         findings=tuple(f.id for f in found),
+        about=raw.get("about", raw["text"]),
         help=raw.get("help", ""),
         needs=texts(raw, "needs"),
         applies_when=condition(raw, "applies_when"),

@@ -85,7 +85,10 @@ class Finding:
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """What is asked, and which findings it settles. `effort` is 1, 2, 4 or 8."""
+    """What is asked, and which findings it settles. `effort` is 1, 2, 4 or 8.
+
+    `about` names what it is about in a few words, for the list of what a grower could tell.
+    """
 
     id: str
     topic: str
@@ -94,6 +97,7 @@ class Question:
     why: str
     effort: int
     findings: tuple[str, ...]
+    about: str = ""
     help: str = ""
     needs: tuple[str, ...] = ()
     applies_when: Condition | None = None

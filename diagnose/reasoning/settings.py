@@ -68,6 +68,8 @@ class Settings:
         cap, phone_cap: most questions asked beyond the opening of eight steps; by phone.
         phone_patience: don't-knows in a row, the opening included, after which a call stops.
         patience: don't-knows in a row after which the interview stops.
+        offered: how many subjects are laid out at once, to pick those one can tell about.
+        offered_least: with fewer subjects left than this they are asked one by one.
         harm_floor: an action must harm under no cause at least this probable.
         unexplained: a reported finding whose rate is at most this times the background.
     """
@@ -97,6 +99,8 @@ class Settings:
     phone_cap: int = 4
     patience: int = 6
     phone_patience: int = 3
+    offered: int = 15
+    offered_least: int = 6
     harm_floor: float = 0.05
     unexplained: float = 1.5
     settled: float = 0.9

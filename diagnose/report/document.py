@@ -6,6 +6,7 @@ probabilities are 0 to 1, weights in nat.
 
 from __future__ import annotations
 
+from diagnose.interview.offer import TEXT as OFFERED
 from diagnose.interview.session import Session
 from diagnose.kb.model import UNSOURCED, Action, Knowledge
 from diagnose.reasoning.advice import Advice, advise
@@ -153,6 +154,10 @@ def _asked(session: Session, id_: str) -> Plain:
     kb = session.kb
     answer = session.answers.get(id_)
     text = _text_of(kb, id_)
+    if id_ in session.offers:
+        offer = session.offers[id_]
+        told = f"{len(offer.picked)} of {len(offer.offered)} subjects"
+        return {"id": id_, "text": OFFERED, "answer": told, "state": "answered"}
     if answer is None:
         return {"id": id_, "text": text, "answer": "not asked", "state": "skipped"}
     state = "unknown" if answer.unknown else "answered"

@@ -27,6 +27,7 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 from big_book import big_knowledge
 
+from diagnose.interview.offer import Offer
 from diagnose.interview.session import Session, Step
 from diagnose.interview.status import status
 from diagnose.kb.load import load
@@ -64,6 +65,9 @@ def waits(kb: Knowledge, cause: int) -> Iterator[float]:
     step = session.next_step()
     longest = perf_counter() - start
     for turn in range(LONGEST):
+        if isinstance(step, Offer):
+            session.pick(step.id, step.taking())
+            step = session.next_step()
         if not isinstance(step, Step):
             return
         # An opening says little about the cause; made-up questions would say all at once.
@@ -77,7 +81,7 @@ def waits(kb: Knowledge, cause: int) -> Iterator[float]:
         status(session)  # the line under every question
         wait = perf_counter() - start
         longest = max(longest, wait)
-        chosen = isinstance(step, Step) and step.total == 0
+        chosen = isinstance(step, Offer) or (isinstance(step, Step) and step.total == 0)
         if opening and chosen:
             yield longest
         elif not opening:

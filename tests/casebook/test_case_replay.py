@@ -10,6 +10,7 @@ import pytest
 from diagnose.casebook.folder import CaseFolder
 from diagnose.casebook.store import Casebook
 from diagnose.interview.answers import Answer, read_answer
+from diagnose.interview.offer import OFFER, Picked
 from diagnose.interview.session import new_session
 from diagnose.kb.load import load
 from diagnose.kb.model import Knowledge
@@ -47,7 +48,7 @@ def test_replaying_gives_the_state_the_interview_was_in(
             session, _ = open_.resume(kb)
             for _ in range(dice.randint(1, 8)):
                 id_ = dice.choice(list(values))
-                move = dice.choice(["answer", "answer", "skip", "back"])
+                move = dice.choice(["answer", "answer", "skip", "back", "pick"])
                 if move == "answer":
                     answer = session.read(id_, dice.choice(values[id_]))
                     open_.journal.answered(answer)
@@ -55,13 +56,18 @@ def test_replaying_gives_the_state_the_interview_was_in(
                 elif move == "skip" and id_ not in session.answers:
                     session.skip(id_)
                     open_.journal.skipped(id_)
+                elif move == "pick":
+                    offer, told = f"{OFFER}{len(session.offers) + 1}", Picked(tuple(values), (id_,))
+                    session.pick(offer, told)
+                    open_.journal.picked(offer, told)
                 elif move == "back" and (last := session.back()) is not None:
                     open_.journal.withdrawn(last)
     now, lost = case.read().to_session(kb)
-    assert (now.shown, now.skipped, now.answers) == (
+    assert (now.shown, now.skipped, now.answers, now.offers) == (
         session.shown,
         session.skipped,
         session.answers,
+        session.offers,
     )
     assert list(case.read().answers) == [q for q in session.shown if q in session.answers]
     assert case.read().skipped == session.skipped

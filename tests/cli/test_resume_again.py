@@ -10,14 +10,15 @@ from typing import Any
 from answers_given import ANSWERS, write_file
 
 from diagnose.interview.answers import read_answer
-from diagnose.interview.session import Step, new_session
+from diagnose.interview.offer import Offer
+from diagnose.interview.session import new_session
 from diagnose.kb.load import load
 
 Cli = Callable[..., Any]
 
 
 def first_chosen() -> str:
-    """The question asked first after the opening of the set of answers."""
+    """A question laid out first after the opening of the set of answers."""
     session = new_session(load())
     opening = session.opening_ids()
     for id_ in opening:
@@ -26,8 +27,8 @@ def first_chosen() -> str:
         else:
             session.apply(read_answer(session.kb, id_, "dont_know"))
     step = session.next_step()
-    assert isinstance(step, Step)
-    return step.question.id
+    assert isinstance(step, Offer)
+    return step.questions[0].id
 
 
 def asked_once(cli: Cli, tmp_path: Path) -> tuple[str, Any]:
@@ -45,7 +46,7 @@ def test_a_chosen_question_not_known_is_asked_again(cli: Cli, tmp_path: Path) ->
     chosen, made = asked_once(cli, tmp_path)
     ran = cli("resume", "1", "--plain", "--format", "json", stdin="enough\n")
     assert ran.code == 0, ran.err
-    assert load().questions[chosen].text in " ".join(ran.err.split())
+    assert load().questions[chosen].about in " ".join(ran.err.split())
     after = json.loads(ran.out)
     for key in ("causes", "questions_asked"):
         assert after[key] == made[key]

@@ -8,7 +8,8 @@ from pathlib import Path
 from typing import Any
 
 from diagnose.interview.answers import DONT_KNOW, read_answer
-from diagnose.interview.session import Step, new_session
+from diagnose.interview.offer import Offer
+from diagnose.interview.session import Done, new_session
 from diagnose.kb.load import load
 from diagnose.kb.model import Question
 
@@ -51,13 +52,17 @@ def whole_interview(answers: Mapping[str, Any]) -> tuple[list[str], dict[str, An
 
     Returns:
         The lines a grower types, and the raw answers they stand for. Where `answers` has none, the
-        first value or box of the question is taken.
+        first value or box of the question is taken; of what is laid out, all is picked.
     """
     kb = load()
     session = new_session(kb)
     lines: list[str] = []
     asked: dict[str, Any] = {}
-    while isinstance(step := session.next_step(), Step):
+    while not isinstance(step := session.next_step(), Done):
+        if isinstance(step, Offer):
+            lines.append("all")
+            session.pick(step.id, step.taking())
+            continue
         id_ = step.question.id
         asked[id_] = answers.get(id_, _some_answer(step.question))
         lines += lines_for(id_, asked[id_])

@@ -10,6 +10,7 @@ from typing import Any
 from gated_book import begin
 
 from diagnose.interview.answers import Answer
+from diagnose.interview.offer import Picked
 from diagnose.interview.plain import PlainScreen
 from diagnose.interview.run import Given, run
 from diagnose.interview.session import Done, Session, Step
@@ -33,6 +34,9 @@ class Notes:
 
     def skipped(self, question: str) -> None:
         self.told.append(("skipped", question))
+
+    def picked(self, offer: str, picked: Picked) -> None:
+        self.told.append(("picked", offer))
 
     def note(self, text: str) -> None:
         self.told.append(("note", text))

@@ -76,8 +76,9 @@ class TestWholeRuns:
 
     def test_no_line_is_wider_than_eighty(self) -> None:
         session = new_session(load())
-        lines = [w for _ in range(60) for w in ("how", "why", "don't know")]
-        script = Scripted(*lines, session=session)
+        opening = [w for _ in range(14) for w in ("how", "why", "don't know")]
+        chosen = [w for _ in range(17) for w in ("how", "why", "don't know")]
+        script = Scripted(*opening, "how", "why", "all", *chosen, session=session)
         script.run()
         assert len(script.out) > 100
         assert max(map(len, script.out)) <= 80

@@ -15,8 +15,8 @@ from diagnose.kb.load import load
 from diagnose.reasoning.report import said
 from diagnose.reasoning.settings import DEFAULT
 
-# Asks everything that may be asked, however little it tells and however much is unknown.
-ASKS_ALL = replace(DEFAULT, patience=99, worth_asking=0.0, keep_asking=0.0)
+# Asks everything that may be asked, one by one, however little it tells or is known.
+ASKS_ALL = replace(DEFAULT, patience=99, worth_asking=0.0, keep_asking=0.0, offered_least=99)
 
 
 def asked(**answers: object) -> list[str]:

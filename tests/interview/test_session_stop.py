@@ -13,6 +13,8 @@ from diagnose.kb.model import Knowledge, Question
 from diagnose.reasoning import demo
 from diagnose.reasoning.settings import DEFAULT
 
+ONE_BY_ONE = replace(DEFAULT, offered_least=99)
+
 
 def long_kb(count: int = 40) -> Knowledge:
     """Many questions that each tell something and together settle nothing."""
@@ -22,7 +24,10 @@ def long_kb(count: int = 40) -> Knowledge:
         demo.cause(id_, {(f.id, "yes"): words[(i + n) % 2] for i, f in enumerate(findings)})
         for n, id_ in enumerate(("one", "two"))
     ]
-    questions = {f.id: Question(f.id, "demo", "choice", f.id, "", 1, (f.id,)) for f in findings}
+    questions = {
+        f.id: Question(f.id, "demo", "choice", f.id, "", 1, (f.id,), f"about {f.id}")
+        for f in findings
+    }
     return replace(demo.book(findings, causes), questions=questions)
 
 
@@ -48,15 +53,18 @@ def test_enough_ends_at_once() -> None:
 @pytest.mark.parametrize(("phone", "cap"), [(False, DEFAULT.cap), (True, DEFAULT.phone_cap)])
 def test_the_cap_ends_a_case_that_stays_open(phone: bool, cap: int) -> None:
     # yes, yes, no, no: every pair of answers speaks once for either cause.
-    assert ended(begin(long_kb(), phone=phone), "yes", "yes", "no", "no") == ("cap", cap)
+    assert ended(begin(long_kb(), phone=phone, settings=ONE_BY_ONE), "yes", "yes", "no", "no") == (
+        "cap",
+        cap,
+    )
 
 
 def test_six_unknown_in_a_row_end_it() -> None:
-    assert ended(begin(long_kb()), DONT_KNOW) == ("many_unknown", 6)
+    assert ended(begin(long_kb(), settings=ONE_BY_ONE), DONT_KNOW) == ("many_unknown", 6)
 
 
 def test_skips_count_as_unknown() -> None:
-    session = begin(long_kb())
+    session = begin(long_kb(), settings=ONE_BY_ONE)
     for _ in range(6):
         step = session.next_step()
         assert isinstance(step, Step)
@@ -67,7 +75,7 @@ def test_skips_count_as_unknown() -> None:
 
 
 def test_one_real_answer_starts_the_count_again() -> None:
-    session = begin(long_kb())
+    session = begin(long_kb(), settings=ONE_BY_ONE)
     for raw in (*[DONT_KNOW] * 5, "yes", *[DONT_KNOW] * 5):
         step = session.next_step()
         assert isinstance(step, Step)
@@ -99,7 +107,7 @@ def test_a_settled_picture_ends_it() -> None:
         demo.cause("b", {(f.id, "present"): "always" for f in findings[6:]}),
     ]
     questions = {f.id: Question(f.id, "demo", "tick", f.id, "", 1, (f.id,)) for f in findings}
-    session = begin(replace(demo.book(findings, causes), questions=questions))
+    session = begin(replace(demo.book(findings, causes), questions=questions), settings=ONE_BY_ONE)
     for _ in range(12):
         step = session.next_step()
         if isinstance(step, Done):

@@ -1,0 +1,132 @@
+"""The offer: what could be asked, laid out to pick from."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from gated_book import begin, tell
+from scripted import Scripted
+from test_session_stop import long_kb
+
+from diagnose.interview.answers import DONT_KNOW
+from diagnose.interview.offer import Offer
+from diagnose.interview.session import Done, Session, Step
+from diagnose.reasoning.settings import DEFAULT
+
+
+def offered(session: Session) -> Offer:
+    step = session.next_step()
+    assert isinstance(step, Offer)
+    return step
+
+
+def picked(session: Session, *ids: str) -> Session:
+    offer = offered(session)
+    session.pick(offer.id, offer.taking(ids))
+    return session
+
+
+class TestSession:
+    def test_lays_out_what_is_worth_most(self) -> None:
+        session = begin(long_kb())
+        gains = session.gains(session.ranking())[: DEFAULT.offered]
+        assert {q.id for q in offered(session).questions} == {g.id for g in gains}
+
+    def test_only_what_was_picked_is_asked(self) -> None:
+        session = begin(long_kb())
+        two = [q.id for q in offered(session).questions[3:5]]
+        picked(session, *two)
+        asked = []
+        while isinstance(step := session.next_step(), Step):
+            asked.append(step.id)
+            tell(session, **{step.id: "yes" if step.id == two[0] else "no"})
+        assert sorted(asked) == sorted(two)
+
+    def test_the_rest_is_laid_out_when_the_picks_are_used_up(self) -> None:
+        session = begin(long_kb())
+        first = {q.id for q in offered(session).questions}
+        one = sorted(first)[0]
+        tell(picked(session, one), **{one: "yes"})
+        assert not first & {q.id for q in offered(session).questions}
+
+    def test_picking_nothing_ends_the_asking(self) -> None:
+        step = picked(begin(long_kb())).next_step()
+        assert isinstance(step, Done)
+        assert step.stop.reason == "many_unknown"
+
+    def test_picking_all_asks_as_if_nothing_had_been_laid_out(self) -> None:
+        kb = long_kb(DEFAULT.offered)
+        plain = begin(kb, settings=replace(DEFAULT, offered_least=99))
+        session = begin(kb)
+        picked(session, *(q.id for q in offered(session).questions))
+        for _ in range(DEFAULT.offered):
+            step, other = session.next_step(), plain.next_step()
+            assert isinstance(step, Step)
+            assert isinstance(other, Step)
+            assert step.id == other.id
+            for each in (session, plain):
+                tell(each, **{step.id: "yes"})
+
+    def test_few_subjects_are_asked_one_by_one(self) -> None:
+        assert isinstance(begin(long_kb(DEFAULT.offered_least - 1)).next_step(), Step)
+        assert isinstance(begin(long_kb(DEFAULT.offered_least)).next_step(), Offer)
+
+    def test_nothing_is_laid_out_by_phone(self) -> None:
+        assert isinstance(begin(long_kb(), phone=True).next_step(), Step)
+
+    def test_it_counts_as_a_step_and_weighs_nothing(self) -> None:
+        session = begin(long_kb())
+        before = session.ranking().posterior.copy()
+        picked(session, "q1")
+        assert session.chosen_count() == 1
+        assert (session.ranking().posterior == before).all()
+
+    def test_going_back_lays_it_out_again(self) -> None:
+        session = begin(long_kb())
+        first = offered(session)
+        picked(session, "q1")
+        assert session.back() == first.id
+        assert offered(session) == first
+
+    def test_a_pick_not_known_after_all_goes_on_to_the_next(self) -> None:
+        session = picked(begin(long_kb()), "q1", "q2")
+        for _ in range(2):
+            step = session.next_step()
+            assert isinstance(step, Step)
+            tell(session, **{step.id: DONT_KNOW})
+        assert {q.id for q in offered(session).questions}.isdisjoint({"q1", "q2"})
+
+    def test_taking_a_case_up_again_lays_it_out_anew(self) -> None:
+        session = picked(begin(long_kb()))
+        session.reopen()
+        assert len(offered(session).questions) == DEFAULT.offered
+
+
+class TestPlainScreen:
+    def run(self, *lines: str) -> Scripted:
+        script = Scripted(*lines, session=begin(long_kb()))
+        script.run()
+        return script
+
+    def test_numbers_pick(self) -> None:
+        script = self.run("2, 3", "1", "1", "none")
+        told = ["picked", "answered", "answered", "picked"]
+        assert [kind for kind, _ in script.notes.told] == told
+
+    def test_none_ends_and_a_bare_enter_shows_it_again(self) -> None:
+        script = self.run("", "none")
+        assert script.text.count("\n1. about q") == 2
+        assert script.session.offers["can_tell_1"].picked == ()
+
+    def test_not_asked_has_all_of_it_asked(self) -> None:
+        script = self.run("not asked", "enough")
+        assert script.session.offers["can_tell_1"].passed == ()
+
+    def test_back_and_enough_work_here_too(self) -> None:
+        script = self.run("1", "back", "back", "2", "enough")
+        assert [kind for kind, _ in script.notes.told] == ["picked", "withdrawn", "picked"]
+
+    def test_a_slip_is_told_and_asked_again(self) -> None:
+        script = self.run("seventeen", "99", "why", "how", "all", "enough")
+        assert script.text.count("That does not fit") == 2
+        assert "Only what you tick is asked." in script.text
