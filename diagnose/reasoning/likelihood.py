@@ -20,6 +20,10 @@ from diagnose.kb.model import Evidence, Finding, Knowledge
 from diagnose.reasoning.observations import Observations
 from diagnose.reasoning.settings import HOW_OFTEN
 
+# Of three values or more, those a cause does not state keep this much together. Two "often" fill a
+# finding to the brim, and a third value would then as good as rule the cause out, which nobody meant.
+MOST = 0.88
+
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 
@@ -78,9 +82,10 @@ def distribution(stated: dict[str, float], finding: Finding, background: Array) 
     total = sum(said)
     if len(stated) == len(names):
         return np.array(said) / total
-    if total > 0.98:
-        said = [rate * (0.98 / total) for rate in said]
-        total = 0.98
+    most = MOST if len(names) > 2 else HOW_OFTEN["always"]
+    if total > most:
+        said = [rate * (most / total) for rate in said]
+        total = most
     # Plain floats: for a handful of values they are several times faster than arrays.
     share = [0.0 if v in stated else b for v, b in zip(names, background.tolist(), strict=True)]
     left, whole = 1.0 - total, sum(share)

@@ -88,9 +88,10 @@ def own_rates(net: Spec, cause: str, finding: str, background: Rates) -> Rates |
     rest = {v: b for v, b in background.items() if v not in said}
     if not rest:
         return {v: said[v] / total for v in background}
-    if total > 0.98:
-        said = {v: r * 0.98 / total for v, r in said.items()}
-        total = 0.98
+    most = 0.88 if len(background) > 2 else 0.98
+    if total > most:
+        said = {v: r * most / total for v, r in said.items()}
+        total = most
     left = {v: (1 - total) * b / sum(rest.values()) for v, b in rest.items()}
     return {v: said[v] if v in said else left[v] for v in background}
 
