@@ -87,7 +87,7 @@ class Settings:
         }
     )
     mistaken_share: float = 0.75
-    ticked: tuple[float, float] = (0.75, 0.005)
+    ticked: tuple[float, float] = (0.75, 0.003)
     group_power: float = 0.3
     not_host: float = 0.02
     unlisted_host: float = 0.5
