@@ -38,13 +38,15 @@ QUESTION = """\
 id: {id}
 form: tick                          # choice | tick | measure (crops, inputs, timeline, words exist)
 text: CHANGE_ME?
+about: CHANGE_ME                    # a few words, for the list of what one could tell about
 help: CHANGE_ME
 why: CHANGE_ME
 effort: 1                           # 1 known, 2 look closely, 4 dig or measure, 8 ask somebody
 tick:
   - id: CHANGE_ME
     name: CHANGE_ME
-    background: {{rates: {{present: 0.1}}, sources: [memory], seen: memory}}
+    also_said: [CHANGE_ME]          # what growers call it
+    background: {{rates: {{present: 0.03}}, sources: [memory], seen: memory}}
     slip: medium                    # low | medium | high
 """
 TEST = """\
