@@ -59,10 +59,16 @@ class HostWeights:
         return self._log(self.chances, self.at_most)
 
     def pairs(self, first: Index, second: Index) -> Array:
-        """Per pair: either of the two may hurt a family."""
+        """Per pair: either of the two may hurt a family, but each must live on one that is hurt.
+
+        Else a cause could lean on its partner: clubroot would explain swollen roots of onions as
+        long as something else were there to hurt onions.
+        """
         chances = 1.0 - (1.0 - self.chances[first]) * (1.0 - self.chances[second])
         at_most = 1.0 - (1.0 - self.at_most[first]) * (1.0 - self.at_most[second])
-        return self._log(chances, at_most)
+        idle = np.log(self.settings.not_host) * ~(self.at_most[:, self.hurt > 0] > 0).any(axis=1)
+        both: Array = self._log(chances, at_most) + idle[first] + idle[second]
+        return both
 
     def unlisted(self) -> float:
         """For a cause not in the book."""

@@ -70,7 +70,8 @@ def hurt_network(net: Spec, families: Families, *, full: bool) -> Network:
 def crops_weights(net: Spec) -> Rates:
     """Weight of the crops answer per hypothesis: P(as told) / P(any hurt, hosts fully sensitive).
 
-    Where a hypothesis can live on none of the families named, the divisor is 1.
+    Where a hypothesis can live on none of the families named, the divisor is 1. In a pair, each
+    cause that lives on nothing hurt costs the factor for a crop that is no host once more.
     """
     from pgmpy.inference import VariableElimination
 
@@ -86,5 +87,14 @@ def crops_weights(net: Spec) -> Rates:
         as_told = float(seen.query(nodes, evidence=given, show_progress=False).get_value(**at))
         factor = most.query(["brought"], evidence=given, show_progress=False)
         brought = float(factor.get_value(brought="yes"))
-        result[h] = as_told / (brought or 1.0)
+        result[h] = as_told / (brought or 1.0) * design.NOT_HOST ** idle(net, families, real, h)
     return result
+
+
+def idle(net: Spec, families: Families, network: Network, hypothesis: str) -> int:
+    """How many causes of a pair live on nothing that is hurt; a cause alone is weighed already."""
+    causes = network.by_name[hypothesis]
+    hurt = [crop for state, crops in families.values() if state == "yes" for crop in crops]
+    if len(causes) < 2:
+        return 0
+    return sum(not any(lives_on(net, cause, crop) for crop in hurt) for cause in causes)
