@@ -34,13 +34,17 @@ def test_all_cases_are_here_with_answers_and_expectation() -> None:
     assert len(encoded) == 76
     assert [row["id"] for row in encoded] == [row["id"] for row in expected]
     assert {row["use"] for row in expected} == {"adjust", "report"}
-    assert all(row["facts"] and row["answers"] and row["answer"] for row in encoded)
+    collected = published_cases.rows("collected.yaml")
+    assert len(collected) == 88
+    assert all(row["facts"] and row["answers"] and row["answer"] for row in encoded + collected)
+    assert all(row["url"] and row["source"] for row in encoded + collected)
 
 
 def test_expected_causes_are_in_the_book() -> None:
     kb = load()
-    for row in published_cases.rows("expected.yaml"):
+    for row, _ in published_cases.all_rows():
         assert set(row["expect"]) <= set(kb.causes), row["id"]
+        assert row["expect"] or row["use"] == "adjust" or row.get("lacks"), row["id"]
 
 
 def test_what_is_stated_for_sure_is_right(firm: list[Outcome]) -> None:

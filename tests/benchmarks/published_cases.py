@@ -2,8 +2,8 @@
 
 Real cases with a named cause, encoded by somebody who did not know it. The interview asks its own
 questions and hears "don't know" where a case is silent. Both halves are printed apart, with 95 %
-intervals: the book may be corrected by the first and never by the second. Firm cases are those not
-marked weak. Also told: the same with all answers given at once, and how often what was first
+intervals: the book may be corrected by the first and never by the second. A third set, collected for
+correcting the book, is printed by itself. Firm cases are those not marked weak. Also told: the same with all answers given at once, and how often what was first
 suspected outranks the answer.
 """
 
@@ -27,6 +27,7 @@ from diagnose.reasoning.rank import Ranker, Ranking
 
 DATA = Path(__file__).parent.parent / "data" / "published_cases"
 WEAK = ("weak", "weak_opinion")
+COLLECTED = "collected"
 SHARES = ("top1", "top3", "kind1", "sure_right", "undetermined_right")
 
 
@@ -47,6 +48,14 @@ def rows(name: str) -> list[dict[str, Any]]:
     """The cases of one of the two files."""
     found: list[dict[str, Any]] = strictyaml.read(DATA / name).value["cases"]
     return found
+
+
+def all_rows() -> list[tuple[dict[str, Any], dict[str, Any]]]:
+    """Every case as its row (what is expected) and its answers; the collected ones last."""
+    answers = {row["id"]: row["answers"] for row in rows("encoded.yaml")}
+    given = [(row, answers[row["id"]]) for row in rows("expected.yaml")]
+    own = [({**row, "use": COLLECTED}, row["answers"]) for row in rows("collected.yaml")]
+    return given + own
 
 
 def case_of(kb: Knowledge, row: dict[str, Any], answers: dict[str, Any]) -> Case:
@@ -77,10 +86,8 @@ def outcomes() -> list[Outcome]:
     """Interview every case."""
     ranker = Ranker(Book(load()))
     kb = ranker.book.kb
-    answers = {row["id"]: row["answers"] for row in rows("encoded.yaml")}
     found = []
-    for row in rows("expected.yaml"):
-        given = answers[row["id"]]
+    for row, given in all_rows():
         tried = try_case(ranker, case_of(kb, row, given))
         ranking = rank_answers(ranker, given)
         order = [c for c, _ in ranking.leaders()]
@@ -97,7 +104,8 @@ def halves(found: Iterable[Outcome]) -> dict[str, list[Outcome]]:
     for outcome in found:
         use = outcome.row["use"]
         firm = outcome.row["strength"] not in WEAK
-        for name in (use, f"{use}, firm", "all", "all, firm"):
+        names = (use, "all") if use != COLLECTED else (use,)
+        for name in (*names, *(f"{n}, firm" for n in names)):
             if firm or "firm" not in name:
                 groups.setdefault(name, []).append(outcome)
     return dict(sorted(groups.items()))
