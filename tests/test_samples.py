@@ -114,5 +114,5 @@ def test_peppers_turn_out_a_virus_though_drift_was_blamed() -> None:
 def test_the_phone_call_ends_without_a_winner() -> None:
     name = "phone_call_many_dont_knows"
     told = (ROOT / name / "transcript.txt").read_text(encoding="utf-8")
-    assert told.count("> don't know") >= 8
+    assert told.count("> don't know") >= 7
     assert "The way it came in is open" in verdict(name) or "Still open" in verdict(name)
