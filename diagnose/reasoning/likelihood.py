@@ -20,8 +20,8 @@ from diagnose.kb.model import Evidence, Finding, Knowledge
 from diagnose.reasoning.observations import Observations
 from diagnose.reasoning.settings import HOW_OFTEN
 
-# Of three values or more, those a cause does not state keep this much together. Two "often" fill a
-# finding to the brim, and a third value would then as good as rule the cause out, which nobody meant.
+# Of three values or more, those a cause states take this much at most. Two "often" would fill a
+# finding to the brim, and a third value would as good as rule the cause out, which nobody meant.
 MOST = 0.88
 
 Array = NDArray[np.float64]

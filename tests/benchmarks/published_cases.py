@@ -2,9 +2,9 @@
 
 Real cases with a named cause, encoded by somebody who did not know it. The interview asks its own
 questions and hears "don't know" where a case is silent. Both halves are printed apart, with 95 %
-intervals: the book may be corrected by the first and never by the second. A third set, collected for
-correcting the book, is printed by itself. Firm cases are those not marked weak. Also told: the same with all answers given at once, and how often what was first
-suspected outranks the answer.
+intervals: the book may be corrected by the first and never by the second. A third set, collected
+for correcting the book, is printed by itself. Firm cases are those not marked weak. Also told: the
+same with all answers given at once, and how often what was first suspected outranks the answer.
 """
 
 from __future__ import annotations
