@@ -82,12 +82,14 @@ def _suspect_first(kb: Knowledge, row: dict[str, Any], ranking: Ranking) -> bool
     return max(ranking.probability(c) for c in named) > best
 
 
-def outcomes() -> list[Outcome]:
-    """Interview every case."""
+def outcomes(*, collected: bool = True) -> list[Outcome]:
+    """Interview every case, the collected ones only when asked for."""
     ranker = Ranker(Book(load()))
     kb = ranker.book.kb
     found = []
     for row, given in all_rows():
+        if row["use"] == COLLECTED and not collected:
+            continue
         tried = try_case(ranker, case_of(kb, row, given))
         ranking = rank_answers(ranker, given)
         order = [c for c, _ in ranking.leaders()]
