@@ -24,8 +24,9 @@ from diagnose.interview.journal import NoJournal
 from diagnose.interview.offer import Offer
 from diagnose.interview.plain import WIDTH, PlainScreen
 from diagnose.interview.run import Given, Move, run
-from diagnose.interview.session import Session, Step, new_session
+from diagnose.interview.session import Session, new_session
 from diagnose.interview.status import Status
+from diagnose.interview.step import Step
 from diagnose.kb import strictyaml
 from diagnose.kb.load import load
 from diagnose.kb.match import Sign

@@ -13,7 +13,7 @@ import pytest
 
 from diagnose.interview.answers import read_answer
 from diagnose.interview.given import read_answers_file
-from diagnose.interview.session import Done
+from diagnose.interview.step import Done
 from diagnose.kb import strictyaml
 from diagnose.kb.load import load
 

@@ -14,7 +14,8 @@ from typing import Any
 import pytest
 
 from diagnose.interview.offer import Offer
-from diagnose.interview.session import Done, Session
+from diagnose.interview.session import Session
+from diagnose.interview.step import Done
 from diagnose.kb import strictyaml
 from diagnose.kb.load import load
 from diagnose.reasoning.book import Book

@@ -113,7 +113,7 @@ def resume(
 def _screen(session: Session, no_input: bool, plain: bool, format_: str) -> Screen | None:
     """The screen to ask on; None when nothing is to be asked."""
     from diagnose.cli.screens import pick_screen
-    from diagnose.interview.session import Done
+    from diagnose.interview.step import Done
 
     if no_input or isinstance(session.next_step(), Done):
         return None

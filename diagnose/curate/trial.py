@@ -15,7 +15,8 @@ from diagnose.curate.cases import Case
 from diagnose.errors import UsageError
 from diagnose.interview.answers import DONT_KNOW
 from diagnose.interview.offer import Offer, Picked
-from diagnose.interview.session import Done, Session
+from diagnose.interview.session import Session
+from diagnose.interview.step import Done
 from diagnose.kb.match import signs
 from diagnose.kb.model import Knowledge, Question
 from diagnose.reasoning.book import Book

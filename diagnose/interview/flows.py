@@ -13,7 +13,7 @@ from diagnose.interview.answers import DONT_KNOW
 from diagnose.interview.before import crop_lines, input_line, input_words, timeline_lines
 from diagnose.interview.dates import SHAPES, split_date
 from diagnose.interview.run import Given
-from diagnose.interview.session import Step
+from diagnose.interview.step import Step
 from diagnose.interview.typed import (
     LAST_RIGHT,
     is_nothing,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 from diagnose.interview.answers import Answer, structured
@@ -65,3 +65,29 @@ class Leaning:
         if fact is not None or report is None or not report.informative:
             return fact
         return ("present" if report.likelihood[0] > report.likelihood[-1] else "absent"), None
+
+
+def askable(
+    kb: Knowledge, seen: Observations, gone: Collection[str]
+) -> list[tuple[Question, bool]]:
+    """Questions that may be asked, and whether the gate of each leans shut: ask those late.
+
+    Args:
+        kb: the knowledge.
+        seen: what is known.
+        gone: ids answered, skipped or passed over.
+    """
+    leaning = Leaning(seen)
+    found = []
+    for question in kb.questions.values():
+        gate = question.applies_when
+        if question.id in gone or question.form in ("words", "crops", "inputs"):
+            continue
+        if gate is not None and gate.holds(seen.known) is False:
+            continue
+        # In the list of what is at hand, a box left empty means it is not there.
+        facts = (leaning.known(kb.at_hand.get(need, "")) for need in question.needs)
+        if any(fact is not None and fact[0] == "absent" for fact in facts):
+            continue
+        found.append((question, gate is not None and gate.holds(leaning.known) is False))
+    return found

@@ -18,9 +18,9 @@ from diagnose.interview.answers import DONT_KNOW, NONE_LOOKED
 from diagnose.interview.flows import LINE, WORDS_HINT, Line, TypedFlows, how_lines, named
 from diagnose.interview.offer import HOW, TEXT, WHY, Offer
 from diagnose.interview.run import Given, Move, Moved
-from diagnose.interview.session import Step
 from diagnose.interview.standing import Standing
 from diagnose.interview.status import Status
+from diagnose.interview.step import Step
 from diagnose.interview.typed import is_nothing, is_unknown, read_typed
 from diagnose.kb import match
 from diagnose.kb.match import Sign

@@ -9,16 +9,15 @@ from __future__ import annotations
 import datetime as dt
 import shutil
 import textwrap
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable
 from typing import Any
 
 import questionary
-from prompt_toolkit.completion import CompleteEvent, Completer, Completion
-from prompt_toolkit.document import Document
 from prompt_toolkit.styles import Style
 
 from diagnose.interview import offer as offered
 from diagnose.interview.answers import DONT_KNOW, NONE_LOOKED
+from diagnose.interview.completion import Names
 from diagnose.interview.flows import (
     LINE,
     NUMBER_HINT,
@@ -31,9 +30,9 @@ from diagnose.interview.flows import (
 from diagnose.interview.keys import COULD_NOT, HOW, UNKNOWN, Keys, Pressed
 from diagnose.interview.offer import TEXT, Offer
 from diagnose.interview.run import Given, Move, Moved
-from diagnose.interview.session import Step
 from diagnose.interview.standing import Standing
 from diagnose.interview.status import Status
+from diagnose.interview.step import Step
 from diagnose.interview.typed import is_unknown
 from diagnose.kb.match import Sign
 from diagnose.kb.model import Caution, Knowledge, Question
@@ -136,7 +135,7 @@ class PromptScreen(TypedFlows):
             box = questionary.text(
                 label,
                 default=default,
-                completer=_Names(line.names) if line.names else None,
+                completer=Names(line.names) if line.names else None,
                 style=STYLE,
                 qmark=">",
                 complete_while_typing=True,
@@ -290,21 +289,3 @@ def _cut(label: str) -> str:
 def _fitting(label: str, shorter: str) -> str:
     """The label where it fits, else the shorter one."""
     return _cut(label if len(label) <= _width() - 6 else shorter)
-
-
-class _Names(Completer):
-    """Completes the name after the last comma; names that begin so come first."""
-
-    def __init__(self, names: Sequence[str]) -> None:
-        self.names = list(names)
-
-    def get_completions(
-        self, document: Document, complete_event: CompleteEvent
-    ) -> Iterable[Completion]:
-        last = document.text_before_cursor.rsplit(",", 1)[-1].lstrip()
-        if len(last) < 2:
-            return
-        wanted = last.casefold()
-        fitting = [n for n in self.names if wanted in n.casefold()]
-        for name in sorted(fitting, key=lambda n: not n.casefold().startswith(wanted)):
-            yield Completion(name, start_position=-len(last))

@@ -13,8 +13,9 @@ from diagnose.errors import DiagnoseError, StoppedByUser, UsageError
 from diagnose.interview.answers import Answer
 from diagnose.interview.journal import Journal
 from diagnose.interview.offer import Offer
-from diagnose.interview.session import Done, Session, Step
+from diagnose.interview.session import Session
 from diagnose.interview.status import Status, status
+from diagnose.interview.step import Done, Step
 from diagnose.kb.match import Sign
 from diagnose.kb.model import Caution
 from diagnose.kb.named import suspicion

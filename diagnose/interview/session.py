@@ -6,13 +6,13 @@ The same answers, in any order and by any route, make the same ranking.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
 from diagnose.interview.answers import Answer, read_answer
-from diagnose.interview.known import Leaning, doubts, named_crops, observe, told_of
+from diagnose.interview.known import askable, doubts, named_crops, observe, told_of
 from diagnose.interview.offer import OFFER, Offer, Picked
+from diagnose.interview.step import Done, Step
 from diagnose.kb.model import Knowledge, Question
 from diagnose.reasoning.book import Book
 from diagnose.reasoning.observations import Observations
@@ -22,38 +22,6 @@ from diagnose.reasoning.verdict import Stop, stop
 
 # A list whose gate leans to "no" without having been said is asked late, not never.
 SOFT_GATE = 0.25
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """What to ask now: one question, where it stands, and why it was chosen.
-
-    `number` of `total` counts the opening steps; chosen questions have total 0. `told` maps its
-    findings that the grower confirmed in own words to the value said. `before` is the answer that
-    going back took away. `named` are crops out of the grower's own words, where crops are asked.
-    """
-
-    question: Question
-    title: str
-    number: int
-    total: int
-    gain: Gain | None = None
-    told: Mapping[str, str] = field(default_factory=dict)
-    before: Answer | None = None
-    named: tuple[str, ...] = ()
-    phone: bool = False
-
-    @property
-    def id(self) -> str:
-        """The question asked."""
-        return self.question.id
-
-
-@dataclass(frozen=True, slots=True)
-class Done:
-    """Nothing more is asked."""
-
-    stop: Stop
 
 
 @dataclass(slots=True)
@@ -69,6 +37,7 @@ class Session:
     withdrawn: dict[str, Answer] = field(default_factory=dict)
     reopened: dict[str, Answer | None] = field(default_factory=dict)
     offers: dict[str, Picked] = field(default_factory=dict)
+    renewed: set[str] = field(default_factory=set)
     _ranking: tuple[Observations, Ranking] | None = None
 
     @property
@@ -153,6 +122,7 @@ class Session:
             self.skipped.remove(last)
         self.reopened.pop(last, None)
         self.offers.pop(last, None)
+        self.renewed.discard(last)
         self.stopped = False
         return last
 
@@ -161,9 +131,7 @@ class Session:
 
         They weigh nothing, so the ranking stays as it is. `restore` puts back what was not asked.
         """
-        for id_ in self.offers:
-            self.shown.remove(id_)
-        self.offers.clear()
+        self.renewed.update(self.offers)
         opening = set(self.opening_ids())
         for id_ in [q for q in self.shown if q in self.kb.questions and q not in opening]:
             answer = self.answers.get(id_)
@@ -183,6 +151,7 @@ class Session:
             else:
                 self.apply(answer)
         self.reopened.clear()
+        self.renewed.clear()
 
     def stop(self) -> None:
         """The grower says: that's enough."""
@@ -248,48 +217,20 @@ class Session:
     def gains(self, ranking: Ranking) -> list[Gain]:
         """Questions that may be asked now, by gain per effort."""
         seen = self.observations()
-        scorer = Scorer(ranking, seen, phone=self.phone)
-        leaning = Leaning(seen)
-        open_, soft = [], set()
-        passed = {q for told in self.offers.values() for q in told.passed}
-        for question in self.kb.questions.values():
-            if question.id in passed or not self._askable(question, seen, leaning):
-                continue
-            open_.append(question)
-            gate = question.applies_when
-            if gate is not None and gate.holds(leaning.known) is False:
-                soft.add(question.id)
+        offers = [told for id_, told in self.offers.items() if id_ not in self.renewed]
+        passed = {q for told in offers for q in told.passed}
+        found = askable(self.kb, seen, {*self.answers, *self.skipped, *passed})
+        questions = [question for question, _ in found]
+        ease = {question.id: SOFT_GATE for question, late in found if late}
         timeline = [f for f, r in self.kb.derived.items() if r.function == "days_after"]
-        also = {q.id: timeline for q in open_ if q.form == "timeline"}
-        ease = dict.fromkeys(soft, SOFT_GATE)
-        return scorer.best(open_, doubts=doubts(self.kb, self.answers), also=also, ease=ease)
+        also = {q.id: timeline for q in questions if q.form == "timeline"}
+        scorer = Scorer(ranking, seen, phone=self.phone)
+        return scorer.best(questions, doubts=doubts(self.kb, self.answers), also=also, ease=ease)
 
     def open_questions(self) -> list[Question]:
         """Questions that could still be answered with what is at hand, and that fit the trouble."""
-        seen = self.observations()
-        leaning = Leaning(seen)
-        found = []
-        for question in self.kb.questions.values():
-            gate = question.applies_when
-            closed = gate is not None and gate.holds(leaning.known) is False
-            if not closed and self._askable(question, seen, leaning):
-                found.append(question)
-        return found
-
-    def _askable(self, question: Question, seen: Observations, leaning: Leaning) -> bool:
-        if question.id in self.answers or question.id in self.skipped:
-            return False
-        if question.form in ("words", "crops", "inputs"):
-            return False
-        gate = question.applies_when
-        if gate is not None and gate.holds(seen.known) is False:
-            return False
-        for need in question.needs:
-            # In the list of what is at hand, a box left empty means it is not there.
-            fact = leaning.known(self.kb.at_hand.get(need, ""))
-            if fact is not None and fact[0] == "absent":
-                return False
-        return True
+        found = askable(self.kb, self.observations(), {*self.answers, *self.skipped})
+        return [question for question, late in found if not late]
 
     def opening_ids(self) -> list[str]:
         """Questions of the opening, in order."""
@@ -310,6 +251,8 @@ class Session:
         for id_ in reversed(self.shown):
             if id_ in opening:
                 break
+            if id_ in self.renewed:
+                continue
             if id_ in self.offers:
                 if self.offers[id_].picked:
                     break

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from diagnose.interview.answers import DONT_KNOW
-from diagnose.interview.session import Step
+from diagnose.interview.step import Step
 from diagnose.kb.model import PRESENT
 
 

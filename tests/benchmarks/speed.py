@@ -28,8 +28,9 @@ sys.path.insert(0, str(Path(__file__).parent))
 from big_book import big_knowledge
 
 from diagnose.interview.offer import Offer
-from diagnose.interview.session import Session, Step
+from diagnose.interview.session import Session
 from diagnose.interview.status import status
+from diagnose.interview.step import Step
 from diagnose.kb.load import load
 from diagnose.kb.model import Knowledge, OpeningStep, Question
 from diagnose.reasoning.book import Book

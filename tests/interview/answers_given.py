@@ -9,7 +9,8 @@ from typing import Any
 
 from diagnose.interview.answers import DONT_KNOW, read_answer
 from diagnose.interview.offer import Offer
-from diagnose.interview.session import Done, new_session
+from diagnose.interview.session import new_session
+from diagnose.interview.step import Done
 from diagnose.kb.load import load
 from diagnose.kb.model import Question
 

@@ -13,8 +13,9 @@ from diagnose.interview.answers import Answer
 from diagnose.interview.offer import Picked
 from diagnose.interview.plain import PlainScreen
 from diagnose.interview.run import Given, run
-from diagnose.interview.session import Done, Session, Step
+from diagnose.interview.session import Session
 from diagnose.interview.status import Status
+from diagnose.interview.step import Done, Step
 
 TODAY = dt.date(2026, 5, 20)
 QUIET = Status(0, ())

@@ -15,7 +15,8 @@ from scripted import QUIET, TODAY, Scripted
 from diagnose.interview.answers import read_answer
 from diagnose.interview.prompts import PromptScreen
 from diagnose.interview.run import Given
-from diagnose.interview.session import Session, Step
+from diagnose.interview.session import Session
+from diagnose.interview.step import Step
 
 ENTER, SPACE, UP, DOWN, CLEAR = "\r", " ", "\x1b[A", "\x1b[B", "\x0b"
 LONG_INPUTS = {"mix": [{"input": "straw", "source": "farm"}], "mulch": [], "none_of": ["hay"]}

@@ -10,7 +10,8 @@ from test_session_stop import long_kb
 
 from diagnose.interview.answers import DONT_KNOW
 from diagnose.interview.offer import Offer
-from diagnose.interview.session import Done, Session, Step
+from diagnose.interview.session import Session
+from diagnose.interview.step import Done, Step
 from diagnose.reasoning.settings import DEFAULT
 
 
@@ -100,6 +101,13 @@ class TestSession:
         session = picked(begin(long_kb()))
         session.reopen()
         assert len(offered(session).questions) == DEFAULT.offered
+        assert offered(session).id == "can_tell_2"  # the first one keeps its place in the journal
+
+    def test_what_was_passed_over_stays_so_when_a_case_is_only_shown_again(self) -> None:
+        session = picked(begin(long_kb()))
+        session.reopen()
+        session.restore()
+        assert isinstance(session.next_step(), Done)
 
 
 class TestPlainScreen:

@@ -18,7 +18,7 @@ from diagnose.interview.flows import (
 )
 from diagnose.interview.plain import WORDS, numbers_in
 from diagnose.interview.run import Move, Moved
-from diagnose.interview.session import Step
+from diagnose.interview.step import Step
 from diagnose.kb.match import Sign
 
 

@@ -21,13 +21,14 @@ from prompt_toolkit.output import DummyOutput
 from prompt_toolkit.output.vt100 import Vt100_Output
 
 from diagnose.interview import prompts
+from diagnose.interview.completion import Names
 from diagnose.interview.flows import NAME_HINT
 from diagnose.interview.journal import NoJournal
 from diagnose.interview.keys import FOOTER, KEYS
 from diagnose.interview.prompts import PromptScreen
 from diagnose.interview.run import Given, Move, Moved, run
-from diagnose.interview.session import Step
 from diagnose.interview.status import Status
+from diagnose.interview.step import Step
 from diagnose.kb.load import load
 from diagnose.kb.match import Sign
 from diagnose.kb.model import Question
@@ -173,7 +174,7 @@ class TestTextLines:
         assert raw["events"] == [{"event": "potted_on", "when": "2026-04-10"}]
 
     def test_completion_offers_names_that_begin_so_first(self) -> None:
-        names = prompts._Names(["Sweetcorn or maize", "Corn salad", "Oats"])
+        names = Names(["Sweetcorn or maize", "Corn salad", "Oats"])
         found = names.get_completions(Document("oats, corn"), CompleteEvent())
         assert [c.text for c in found] == ["Corn salad", "Sweetcorn or maize"]
 

@@ -10,7 +10,8 @@ import pytest
 from gated_book import begin, gated_kb, tell
 
 from diagnose.interview.answers import DONT_KNOW
-from diagnose.interview.session import SOFT_GATE, Done, Session, Step, new_session
+from diagnose.interview.session import SOFT_GATE, Session, new_session
+from diagnose.interview.step import Done, Step
 from diagnose.kb.load import load
 from diagnose.reasoning.report import said
 from diagnose.reasoning.settings import DEFAULT

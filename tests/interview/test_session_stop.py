@@ -8,7 +8,8 @@ import pytest
 from gated_book import begin, gated_kb, tell
 
 from diagnose.interview.answers import DONT_KNOW
-from diagnose.interview.session import Done, Session, Step
+from diagnose.interview.session import Session
+from diagnose.interview.step import Done, Step
 from diagnose.kb.model import Knowledge, Question
 from diagnose.reasoning import demo
 from diagnose.reasoning.settings import DEFAULT
