@@ -121,6 +121,10 @@ def cause_lines(kb: Knowledge, cause: Cause) -> list[str]:
     out = [cause.name, f"family {cause.family}, kind {cause.kind}, {cause.how_common}"]
     if cause.about:
         out.append(cause.about)
+    out += [
+        f"  {row.how_common} on {', '.join(row.crops)} {cite(row.cited)}"
+        for row in cause.how_common_on
+    ]
     out.append("Evidence:")
     for row in cause.evidence:
         finding = kb.findings[row.finding]

@@ -42,6 +42,10 @@ def cause(raw: Plain, file: str) -> m.Cause:
         also_said=texts(raw, "also_said"),
         about=raw.get("about", ""),
         how_common_sources=texts(raw, "how_common_sources"),
+        how_common_on=tuple(
+            m.CommonOn(texts(c, "crops"), c["how_common"], cited(c))
+            for c in raw.get("how_common_on", ())
+        ),
         regulated=raw.get("regulated", False),
         replaced_by=raw.get("replaced_by", ""),
         rules=tuple(

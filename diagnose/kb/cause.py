@@ -48,6 +48,15 @@ class Hosts:
 
 
 @dataclass(frozen=True, slots=True)
+class CommonOn:
+    """How common a cause is among the cases brought with these crops, where that differs."""
+
+    crops: tuple[str, ...]
+    how_common: str
+    cited: Cited = UNCITED
+
+
+@dataclass(frozen=True, slots=True)
 class GoesWith:
     """A second cause that often comes along."""
 
@@ -93,6 +102,7 @@ class Cause:
     also_said: tuple[str, ...] = ()
     about: str = ""
     how_common_sources: tuple[str, ...] = ()
+    how_common_on: tuple[CommonOn, ...] = ()
     regulated: bool = False
     replaced_by: str = ""
     rules: tuple[Rule, ...] = ()

@@ -8,7 +8,17 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from diagnose.kb.cause import Cause, Evidence, Example, GoesWith, Hosts, HowOften, Lookalike, Rule
+from diagnose.kb.cause import (
+    Cause,
+    CommonOn,
+    Evidence,
+    Example,
+    GoesWith,
+    Hosts,
+    HowOften,
+    Lookalike,
+    Rule,
+)
 from diagnose.kb.cited import UNSOURCED, Cited, Seen, Source
 from diagnose.kb.finding import (
     ABSENT,
@@ -47,6 +57,7 @@ __all__ = [
     "Cause",
     "Caution",
     "Cited",
+    "CommonOn",
     "Crop",
     "DerivedRecipe",
     "Evidence",

@@ -71,6 +71,8 @@ def _cause(raw: Any) -> Iterator[Use]:
     yield from _each("host family", hosts["families"], "hosts", "families")
     for key in ("crops", "spared"):
         yield from _each("crop", hosts.get(key, ()), "hosts", key)
+    for i, row in enumerate(raw.get("how_common_on", ())):
+        yield from _each("crop", row["crops"], "how_common_on", i, "crops")
     if "sensitivity" in hosts:
         yield "sensitivity group", hosts["sensitivity"], ("hosts", "sensitivity")
     if "replaced_by" in raw:

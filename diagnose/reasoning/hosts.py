@@ -6,19 +6,24 @@ hurt and fine_beside speak. A case is brought because something is hurt, so the 
 divided by the chance that the cause, were its hosts fully sensitive, hurts at least one of the
 families named. A single hurt family then says whether the cause lives on it and how easily it
 hurts it; reach speaks through the families that are spared.
+
+How common a cause is differs by crop (`how_common_on`): the share among cases of the hurt crops
+takes the place of the share among all cases. Crops of one family count once, and so do families.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from math import log
+from statistics import fmean
 
 import numpy as np
 
 from diagnose.kb.model import Cause, Crop, Knowledge
 from diagnose.reasoning.likelihood import Array, Index
 from diagnose.reasoning.observations import FINE_BESIDE, HURT
-from diagnose.reasoning.settings import GRADES, REACH, Settings
+from diagnose.reasoning.settings import GRADES, HOW_COMMON, REACH, Settings
 
 
 def lives_on(cause: Cause, crop: Crop) -> bool:
@@ -38,6 +43,13 @@ def chance_hurt(cause: Cause, crop: Crop, settings: Settings) -> float:
     return max(REACH[cause.hosts.reach] * factor, settings.not_host)
 
 
+def commoner(cause: Cause, crops: Iterable[Crop]) -> float:
+    """Mean log of how much commoner a cause is among cases of these crops than among all."""
+    classes = {id_: row.how_common for row in cause.how_common_on for id_ in row.crops}
+    usual = log(HOW_COMMON[cause.how_common])
+    return fmean(log(HOW_COMMON[classes.get(c.id, cause.how_common)]) - usual for c in crops)
+
+
 @dataclass(frozen=True, slots=True)
 class HostWeights:
     """Log-likelihood of the crops answer: per cause, for pairs, and for an unlisted cause."""
@@ -45,6 +57,7 @@ class HostWeights:
     chances: Array  # (causes, families)
     at_most: Array  # (causes, families) the same were hosts fully sensitive; 0 where no host
     hurt: Array  # (families,) 1 hurt, 0 spared
+    commoner: Array  # (causes,) how much commoner each is on the hurt crops, in nat
     settings: Settings
 
     def _log(self, chances: Array, at_most: Array) -> Array:
@@ -56,7 +69,7 @@ class HostWeights:
 
     def single(self) -> Array:
         """Per cause."""
-        return self._log(self.chances, self.at_most)
+        return self._log(self.chances, self.at_most) + self.commoner
 
     def pairs(self, first: Index, second: Index) -> Array:
         """Per pair: either of the two may hurt a family, but each must live on one that is hurt.
@@ -67,7 +80,8 @@ class HostWeights:
         chances = 1.0 - (1.0 - self.chances[first]) * (1.0 - self.chances[second])
         at_most = 1.0 - (1.0 - self.at_most[first]) * (1.0 - self.at_most[second])
         idle = np.log(self.settings.not_host) * ~(self.at_most[:, self.hurt > 0] > 0).any(axis=1)
-        both: Array = self._log(chances, at_most) + idle[first] + idle[second]
+        alone = idle + self.commoner
+        both: Array = self._log(chances, at_most) + alone[first] + alone[second]
         return both
 
     def unlisted(self) -> float:
@@ -89,6 +103,7 @@ def host_weights(
         return None
     names = sorted(families)
     hurt = np.array([1.0 if HURT in families[f] else 0.0 for f in names])
+    common = np.zeros((len(kb.causes), len(names)))
     chances = np.empty((len(kb.causes), len(names)))
     at_most = np.zeros_like(chances)
     for j, family in enumerate(names):
@@ -97,4 +112,8 @@ def host_weights(
             chances[i, j] = max(chance_hurt(cause, crop, settings) for crop in crops)
             if any(lives_on(cause, crop) for crop in crops):
                 at_most[i, j] = REACH[cause.hosts.reach]
-    return HostWeights(np.clip(chances, 1e-6, 1 - 1e-6), at_most, hurt, settings)
+            if hurt[j]:
+                common[i, j] = commoner(cause, crops)
+    commoner_on_all = settings.crop_share * common.sum(axis=1) / hurt.sum()
+    chances = np.clip(chances, 1e-6, 1 - 1e-6)
+    return HostWeights(chances, at_most, hurt, commoner_on_all, settings)

@@ -8,7 +8,7 @@ from math import log
 import numpy as np
 import pytest
 
-from diagnose.kb.model import Cause, Crop, Grade, Hosts, Knowledge
+from diagnose.kb.model import Cause, CommonOn, Crop, Grade, Hosts, Knowledge
 from diagnose.reasoning import demo
 from diagnose.reasoning.hosts import chance_hurt, host_weights, lives_on
 from diagnose.reasoning.settings import Settings
@@ -125,3 +125,63 @@ def test_a_pair_may_hurt_by_either_cause() -> None:
     doubles = result.pairs(np.array([0]), np.array([1]))
     assert float(doubles[0]) == pytest.approx(log(both), abs=1e-12)
     assert float(doubles[0]) > max(result.single())
+
+
+def on(hosts: Hosts, how_common: str, *rows: CommonOn) -> Cause:
+    return replace(cause("c", hosts), how_common=how_common, how_common_on=rows)
+
+
+LEAF_MINER = on(
+    Hosts(("nightshade", "legume"), "patchy"),
+    "uncommon",  # 10 shares of all cases
+    CommonOn(("bean",), "common"),  # 30
+    CommonOn(("potato",), "very_rare"),  # 1
+)
+
+
+@pytest.mark.parametrize(
+    ("hurt", "nat"),
+    [
+        (["tomato"], 0.0),
+        (["bean"], log(30 / 10)),
+        (["potato"], log(1 / 10)),
+        (["tomato", "potato"], log(1 / 10) / 2),  # one family: the mean of its crops
+        (["bean", "potato"], (log(3) + log(1 / 10)) / 2),  # two families: their mean
+    ],
+)
+def test_a_cause_is_as_common_as_it_is_among_cases_of_the_hurt_crops(
+    hurt: list[str], nat: float
+) -> None:
+    answer = dict.fromkeys(hurt, "hurt")
+    everywhere = replace(LEAF_MINER, how_common_on=())
+    told = [
+        host_weights(replace(demo.book([], [c]), crops=CROPS), answer, SETTINGS)
+        for c in (LEAF_MINER, everywhere)
+    ]
+    assert told[0] is not None
+    assert told[1] is not None
+    assert told[0].single() - told[1].single() == pytest.approx(nat)
+
+
+def test_a_spared_crop_says_nothing_of_how_common_a_cause_is() -> None:
+    book_ = replace(demo.book([], [LEAF_MINER]), crops=CROPS)
+    alone = host_weights(book_, {"tomato": "hurt"}, SETTINGS)
+    beside = host_weights(book_, {"tomato": "hurt", "bean": "fine_beside"}, SETTINGS)
+    assert alone is not None
+    assert beside is not None
+    assert beside.commoner == pytest.approx(alone.commoner)
+
+
+def test_both_causes_of_a_pair_are_as_common_as_on_the_hurt_crops() -> None:
+    other = replace(LEAF_MINER, id="d", how_common_on=())
+    book_ = replace(demo.book([], [LEAF_MINER, other]), crops=CROPS)
+    told = host_weights(book_, {"bean": "hurt"}, SETTINGS)
+    plain = host_weights(
+        replace(book_, causes={"c": replace(LEAF_MINER, how_common_on=()), "d": other}),
+        {"bean": "hurt"},
+        SETTINGS,
+    )
+    assert told is not None
+    assert plain is not None
+    pair = np.array([0]), np.array([1])
+    assert told.pairs(*pair) - plain.pairs(*pair) == pytest.approx(log(3))

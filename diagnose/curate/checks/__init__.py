@@ -6,6 +6,7 @@ To add one: write a class in the file of its subject, and name it in `ALL` here.
 from __future__ import annotations
 
 from diagnose.curate.checks.base import Check
+from diagnose.curate.checks.crops import CommonOnIdle
 from diagnose.curate.checks.evidence import (
     FewSources,
     MostlyMemory,
@@ -31,6 +32,7 @@ ALL: tuple[type[Check], ...] = (
     RowMovesNothing,
     SourceReadTwoWays,
     MostlyMemory,
+    CommonOnIdle,
     NoLookalike,
     PairTwice,
     PairNotToldApart,
