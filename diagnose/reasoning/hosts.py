@@ -114,6 +114,5 @@ def host_weights(
                 at_most[i, j] = REACH[cause.hosts.reach]
             if hurt[j]:
                 common[i, j] = commoner(cause, crops)
-    commoner_on_all = settings.crop_share * common.sum(axis=1) / hurt.sum()
     chances = np.clip(chances, 1e-6, 1 - 1e-6)
-    return HostWeights(chances, at_most, hurt, commoner_on_all, settings)
+    return HostWeights(chances, at_most, hurt, common.sum(axis=1) / hurt.sum(), settings)

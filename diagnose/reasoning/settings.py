@@ -60,7 +60,6 @@ class Settings:
         ticked: P(ticked | present), P(ticked | absent).
         group_power: weight of every answered member of a group after its first.
         not_host: P(a family is hurt | the cause does not live on it).
-        crop_share: weight of how much commoner a cause is on the hurt crops than on all.
         unlisted_host: P(a family is hurt | cause not in the book).
         leaders: how many leading causes lend their pairs to the scoring of questions.
         sure: a cause or kind this probable is called likely.
@@ -91,7 +90,6 @@ class Settings:
     ticked: tuple[float, float] = (0.75, 0.003)
     group_power: float = 0.3
     not_host: float = 0.02
-    crop_share: float = 1.0
     unlisted_host: float = 0.5
     leaders: int = 30
     sure: float = 0.8
