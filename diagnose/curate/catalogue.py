@@ -172,13 +172,24 @@ def question_rows(kb: Knowledge) -> list[dict[str, Any]]:
             "effort": q.effort,
             "needs": list(q.needs),
         }
-        row |= _form_fields(kb, q.form, findings)
+        row |= {"answer": ANSWER[q.form], **_form_fields(kb, q.form, findings)}
         rows.append(row)
     for t in kb.tests.values():
         results = [{"id": v.id, "label": v.label} for v in kb.findings[t.id].values]
         fields = {"topic": "tests", "text": t.name, "help": " ".join(t.how), "values": results}
         rows.append({"id": t.id, "form": "test", **fields})
     return rows
+
+
+ANSWER = {
+    "choice": "a value id; a list of value ids when it may be either",
+    "tick": "{ticked: [finding ids], looked_for: all, or a list of those looked for}",
+    "measure": "a number with its unit",
+    "crops": "{crop id: state}",
+    "inputs": "{slot: [input id, or {input, source, when}], none_of: [..]}",
+    "timeline": "{last_right: date, events: [{event, when, again}]}; when: a date, or 8 days before",
+    "words": "{text: what is wrong, in the grower's own words}",
+}
 
 
 def _form_fields(kb: Knowledge, form: str, findings: list[Finding]) -> dict[str, Any]:

@@ -1,12 +1,13 @@
 """Reads answers: checks a raw value against its question and resolves it to reports.
 
 Raw values, as in an answers file:
-    choice    a value id
+    choice    a value id, or a list of those it may be
     tick      {ticked: [ids], looked_for: all | [ids]}; `none` for "none of these, I looked"
     measure   "2.1 mS/cm" or a bare number in the question's unit
     crops     {crop id: hurt | fine_beside | fine_elsewhere | not_grown}
     inputs    {mix, ground, mulch, water, feed: [ids or {input, source, when, on}], none_of: [..]}
-    timeline  {last_right: date, events: [{event, when, again}], none_of: [..]}
+    timeline  {last_right: date, events: [{event, when, again}], none_of: [..]}; `when` is a date, or
+              "8 days before" the first sign
     words     {text, confirmed: [finding or finding=value]} or just the text
     a test    one of its result ids
 `dont_know` (or nothing) is a proper answer to every question.
@@ -20,6 +21,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from diagnose.errors import UsageError
+from diagnose.interview.dates import days_before
 from diagnose.interview.values import (
     clean_text,
     find_name,
@@ -33,7 +35,15 @@ from diagnose.interview.values import (
 from diagnose.kb import match
 from diagnose.kb.model import PRESENT, Knowledge, Question
 from diagnose.reasoning.derive import Event, InputsAnswer, InputUsed, Structured, TimelineAnswer
-from diagnose.reasoning.report import Report, band_of, dont_know, not_ticked, said, ticked
+from diagnose.reasoning.report import (
+    Report,
+    band_of,
+    dont_know,
+    not_ticked,
+    said,
+    said_one_of,
+    ticked,
+)
 
 DONT_KNOW = "dont_know"
 NONE_LOOKED = "none"
@@ -100,6 +110,15 @@ def _test(kb: Knowledge, id_: str, raw: Any) -> Answer:
 
 def _choice(kb: Knowledge, question: Question, raw: Any, phone: bool) -> Answer:
     finding = kb.findings[question.findings[0]]
+    if isinstance(raw, list) and len(raw) > 1:
+        values = list(dict.fromkeys(one_of(question.id, v, finding.value_ids) for v in raw))
+        if len(values) == len(finding.values):
+            return Answer(question.id, DONT_KNOW, (dont_know(finding),), unknown=True)
+        if len(values) > 1:
+            return Answer(question.id, values, (said_one_of(finding, values, phone=phone),))
+        raw = values
+    if isinstance(raw, list) and raw:
+        raw = raw[0]
     value = one_of(question.id, raw, finding.value_ids)
     return Answer(question.id, value, (said(finding, value, phone=phone),))
 
@@ -201,7 +220,7 @@ def _timeline(kb: Knowledge, question: Question, raw: Any, phone: bool) -> Answe
         keys(f"{question.id}: event", row, ("event", "when", "again"))
         event: dict[str, Any] = {"event": find_name("event", row.get("event", ""), names)}
         if row.get("when"):
-            event["when"] = read_date(f"{question.id}: when", row["when"]).isoformat()
+            event["when"] = _when(f"{question.id}: when", row["when"])
         if row.get("again"):
             event["again"] = True
         events.append(event)
@@ -212,6 +231,12 @@ def _timeline(kb: Knowledge, question: Question, raw: Any, phone: bool) -> Answe
     if not clean:
         return Answer(question.id, DONT_KNOW, (), unknown=True)
     return Answer(question.id, clean)
+
+
+def _when(what: str, raw: Any) -> str:
+    """A date, or how many days before the first sign, as it is kept."""
+    days = days_before(str(raw))
+    return read_date(what, raw).isoformat() if days is None else f"{days} days before"
 
 
 def _words(kb: Knowledge, question: Question, raw: Any, phone: bool) -> Answer:
@@ -269,19 +294,30 @@ def structured(answers: Mapping[str, Answer], kb: Knowledge) -> Structured:
                 )
             )
     spoken = frozenset(slot for slot in kb.slots if slot in inputs)
-    timeline = by_form.get("timeline", {})
-    events = tuple(
-        Event(e["event"], _day(e.get("when")), e.get("again", False))
-        for e in timeline.get("events", ())
-    )
     return Structured(
         by_form.get("crops", {}),
         InputsAnswer(tuple(used), spoken, frozenset(inputs.get("none_of", ()))),
-        TimelineAnswer(
-            _day(timeline.get("last_right")), events, frozenset(timeline.get("none_of", ()))
-        ),
+        _timeline_answer(by_form.get("timeline", {})),
     )
 
 
-def _day(text: str | None) -> int | None:
-    return dt.date.fromisoformat(text).toordinal() if text else None
+def _timeline_answer(raw: Mapping[str, Any]) -> TimelineAnswer:
+    """A timeline in day numbers.
+
+    Delays told as "8 days before" need no date of the first sign: where it is not told, any day
+    stands for it, and dated events say nothing.
+    """
+    told = raw.get("events", ())
+    relative = any(days_before(e.get("when", "")) is not None for e in told)
+    last_right = raw.get("last_right")
+    start = dt.date.fromisoformat(last_right).toordinal() if last_right else 0
+    events = []
+    for e in told:
+        when, day = e.get("when", ""), None
+        if (days := days_before(when)) is not None:
+            day = start + 1 - days
+        elif when and last_right:
+            day = dt.date.fromisoformat(when).toordinal()
+        events.append(Event(e["event"], day, e.get("again", False)))
+    known = start if last_right or relative else None
+    return TimelineAnswer(known, tuple(events), frozenset(raw.get("none_of", ())))

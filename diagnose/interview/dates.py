@@ -18,6 +18,11 @@ _LEAD = r"(?:\b(?:until|till|since|about)\b|:)?\s*(?:\bthe\s+)?"
 _AGO = re.compile(
     rf"{_LEAD}(?<!\w)(?P<n>\d{{1,3}}|{'|'.join(_COUNTS)})\s+(?P<unit>day|week|month)s?\s+ago$", re.I
 )
+_BEFORE = re.compile(
+    rf"{_LEAD}(?<!\w)(?P<n>\d{{1,3}}|{'|'.join(_COUNTS)})\s+(?P<unit>day|week|month)s?\s+before"
+    r"(\s+(it|they|the first signs?|this|that)(\s+\w+)?)?$",
+    re.I,
+)
 _ISO = re.compile(rf"{_LEAD}(?<!\w)(?P<date>\d{{4}}-\d{{1,2}}-\d{{1,2}})$", re.I)
 _NEARBY = {"today": 0, "yesterday": 1, "last night": 1, "last week": 7}
 _NEAR = re.compile(rf"{_LEAD}\b(?P<word>{'|'.join(_NEARBY)})$", re.I)
@@ -60,6 +65,28 @@ def split_date(text: str, today: dt.date) -> tuple[str, dt.date | None]:
     else:
         return text, None
     return text[: hit.start()].strip(" ,:"), not_future(when, today)
+
+
+def split_before(text: str) -> tuple[str, int | None]:
+    """Words and the days at their end, counted back from the first sign; None when not so said.
+
+    >>> split_before("sprayed by others 8 days before"), split_before("fed a week before it began")
+    (('sprayed by others', 8), ('fed', 7))
+    >>> split_before("potted on 3 weeks ago")
+    ('potted on 3 weeks ago', None)
+    """
+    hit = _BEFORE.search(text.strip().rstrip("."))
+    if not hit:
+        return text, None
+    many = hit["n"].lower()
+    count = int(many) if many.isdecimal() else _COUNTS[many]
+    return text[: hit.start()].strip(" ,:"), count * _DAYS[hit["unit"].lower()]
+
+
+def days_before(text: str) -> int | None:
+    """The days of a text that says nothing else, like "8 days before"; None otherwise."""
+    words, days = split_before(text)
+    return None if words else days
 
 
 def not_future(when: dt.date, today: dt.date) -> dt.date:

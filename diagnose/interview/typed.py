@@ -17,7 +17,7 @@ from typing import Any
 
 from diagnose.errors import UsageError
 from diagnose.interview.answers import DONT_KNOW, NONE_LOOKED, find_question
-from diagnose.interview.dates import split_date
+from diagnose.interview.dates import split_before, split_date
 from diagnose.interview.values import find_name, twice
 from diagnose.kb import match
 from diagnose.kb.model import Knowledge, Question
@@ -79,7 +79,8 @@ def read_typed(kb: Knowledge, id_: str, text: str, today: dt.date) -> Any:
     question = find_question(kb, id_)
     if question.form == "choice":
         finding = kb.findings[question.findings[0]]
-        return pick(id_, text, {v.id: (v.id, v.label, *v.also_said) for v in finding.values})
+        names = {v.id: (v.id, v.label, *v.also_said) for v in finding.values}
+        return either(id_, text, names)
     if question.form == "tick":
         return _ticks(kb, question, text)
     if question.form == "crops":
@@ -105,6 +106,21 @@ def pick(what: str, text: str, names: Mapping[str, Sequence[str]]) -> str:
         raise UsageError(
             f"{what}: '{text}' is not known here", f"{hint}Known: {', '.join(names)}."
         ) from None
+
+
+def either(what: str, text: str, names: Mapping[str, Sequence[str]]) -> str | list[str]:
+    """The id meant by a typed value, or the ids of those it may be ("spring or summer").
+
+    Raises:
+        UsageError: naming every id there is.
+    """
+    try:
+        return pick(what, text, names)
+    except UsageError:
+        parts = re.split(r"\s+or\s+", text.strip(), flags=re.I)
+        if len(parts) == 1:
+            raise
+        return [pick(what, part, names) for part in parts]
 
 
 def _ticks(kb: Knowledge, question: Question, text: str) -> Any:
@@ -232,6 +248,7 @@ def read_timeline(kb: Knowledge, text: str, today: dt.date) -> dict[str, Any]:
     for part in filter(None, (p.strip() for p in re.split(r"[;\n]", text))):
         rest = _AGAIN.sub("", part)
         words, when = split_date(rest, today)
+        words, earlier = split_before(words) if when is None else (words, None)
         if LAST_RIGHT.match(words):
             if when is None:
                 raise UsageError(f"timeline: '{part}' has no date", "Like: right until 2026-04-20.")
@@ -240,6 +257,8 @@ def read_timeline(kb: Knowledge, text: str, today: dt.date) -> dict[str, Any]:
         event: dict[str, Any] = {"event": _event_name(kb, words)}
         if when is not None:
             event["when"] = when.isoformat()
+        elif earlier is not None:
+            event["when"] = f"{earlier} days before"
         if rest != part:
             event["again"] = True
         events.append(event)

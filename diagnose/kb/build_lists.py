@@ -22,6 +22,7 @@ def crops(raw: Plain, file: str) -> list[m.Crop]:
                 for group, row in c.get("sensitivity", {}).items()
             },
             tuple(m.Oddity(o["text"], cited(o)) for o in c.get("oddities", ())),
+            texts(c, "stands_for"),
             file,
         )
         for c in raw["crops"]

@@ -101,6 +101,7 @@ def _test(raw: Any) -> Iterator[Use]:
 def _crops(raw: Any) -> Iterator[Use]:
     yield "botanical family", raw["family"], ("family",)
     for i, crop in enumerate(raw["crops"]):
+        yield from _each("crop", crop.get("stands_for", ()), "crops", i, "stands_for")
         for group in crop.get("sensitivity", {}):
             yield "sensitivity group", group, ("crops", i, "sensitivity", group)
 

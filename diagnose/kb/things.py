@@ -29,7 +29,7 @@ class Oddity:
 
 @dataclass(frozen=True, slots=True)
 class Crop:
-    """A crop, flower, weed or tree."""
+    """A crop, flower, weed or tree; or several that were not named, which others stand for."""
 
     id: str
     name: str
@@ -38,6 +38,7 @@ class Crop:
     grows_as: str = "vegetable"
     sensitivity: Mapping[str, Grade] = field(default_factory=dict)
     oddities: tuple[Oddity, ...] = ()
+    stands_for: tuple[str, ...] = ()
     file: str = ""
 
 

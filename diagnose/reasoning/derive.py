@@ -114,6 +114,9 @@ def _families(kb: Knowledge, given: Structured, status: str) -> set[str]:
 
 def _families_hurt(kb: Knowledge, recipe: DerivedRecipe, given: Structured) -> bool | None:
     hurt = _families(kb, given, HURT)
+    # Several kinds that were not named one by one are two families at least.
+    several = [c for c, s in given.crops.items() if s == HURT and c in kb.crops]
+    hurt |= {f"another like {c}" for c in several if kb.crops[c].stands_for}
     if len(hurt) >= recipe.count:
         return True
     # Fewer can be said only when enough other families stand beside and are sound.

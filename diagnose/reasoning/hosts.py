@@ -50,6 +50,11 @@ def commoner(cause: Cause, crops: Iterable[Crop]) -> float:
     return fmean(log(HOW_COMMON[classes.get(c.id, cause.how_common)]) - usual for c in crops)
 
 
+def plants(kb: Knowledge, crop: Crop) -> list[Crop]:
+    """The plants an entry stands for: itself, or those not named one by one."""
+    return [kb.crops[id_] for id_ in crop.stands_for] or [crop]
+
+
 @dataclass(frozen=True, slots=True)
 class HostWeights:
     """Log-likelihood of the crops answer: per cause, for pairs, and for an unlisted cause."""
@@ -109,9 +114,10 @@ def host_weights(
     for j, family in enumerate(names):
         crops = families[family].get(HURT) or families[family][FINE_BESIDE]
         for i, cause in enumerate(kb.causes.values()):
-            chances[i, j] = max(chance_hurt(cause, crop, settings) for crop in crops)
-            if any(lives_on(cause, crop) for crop in crops):
-                at_most[i, j] = REACH[cause.hosts.reach]
+            each = [plants(kb, crop) for crop in crops]
+            chances[i, j] = max(fmean(chance_hurt(cause, p, settings) for p in ps) for ps in each)
+            living = max(fmean(lives_on(cause, p) for p in ps) for ps in each)
+            at_most[i, j] = living * REACH[cause.hosts.reach]
             if hurt[j]:
                 common[i, j] = commoner(cause, crops)
     chances = np.clip(chances, 1e-6, 1 - 1e-6)

@@ -6,6 +6,7 @@ nothing. Tick findings have the values present, absent.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import erf, sqrt
 
@@ -79,6 +80,23 @@ def said(
     for i in far:
         weights[i] = (slip - near_part) / len(far)
     return Report(finding.id, tuple(weights), value, number, spoken=True)
+
+
+def said_one_of(finding: Finding, values: Sequence[str], *, phone: bool = False) -> Report:
+    """A plain answer that leaves several values open: each as likely to be so answered.
+
+    The weight of a value is the best it gets from any of the values said. `value` stays None, so
+    that no rule takes one of them for known.
+
+    Raises:
+        ValueError: when the finding has no such value.
+
+    >>> from diagnose.reasoning.demo import measured
+    >>> [round(w, 3) for w in said_one_of(measured("x", [1, 2]), ["band0", "band1"]).likelihood]
+    [0.95, 0.95, 0.025]
+    """
+    each = [said(finding, value, phone=phone).likelihood for value in values]
+    return Report(finding.id, tuple(max(w) for w in zip(*each, strict=True)), spoken=True)
 
 
 def ticked(finding: Finding, settings: Settings = DEFAULT) -> Report:

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from diagnose.interview.answers import Answer
-from diagnose.kb.model import Knowledge
+from diagnose.kb.model import Finding, Knowledge
 from diagnose.reasoning.observations import Observations
 from diagnose.reasoning.report import Report
 
@@ -14,6 +14,8 @@ from diagnose.reasoning.report import Report
 def label(kb: Knowledge, seen: Observations, id_: str) -> str:
     """What was answered on one finding; "not ticked" for a box left empty in a list."""
     finding, report = kb.findings[id_], seen.reports[id_]
+    if report.value is None and finding.form == "choice":
+        return " or ".join(finding.label(v) for v in best_values(finding, report))
     if report.value is None:
         return "not ticked"
     if report.number is not None and finding.form == "measure":
@@ -21,6 +23,12 @@ def label(kb: Knowledge, seen: Observations, id_: str) -> str:
     if finding.form in ("tick", "derived") and report.value in ("present", "absent"):
         return "yes" if report.value == "present" else "no"
     return finding.label(report.value)
+
+
+def best_values(finding: Finding, report: Report) -> list[str]:
+    """The values an answer that leaves several open speaks for."""
+    best = max(report.likelihood)
+    return [v for v, w in zip(finding.value_ids, report.likelihood, strict=True) if w == best]
 
 
 def crops_label(kb: Knowledge, seen: Observations) -> str:
@@ -50,7 +58,8 @@ def describe(kb: Knowledge, answer: Answer) -> str:
         return "; ".join(_said(kb, report) for report in answer.reports if report.spoken)
     question, raw = kb.questions[answer.question], answer.raw
     if question.form == "choice":
-        return kb.findings[question.findings[0]].label(raw)
+        values = raw if isinstance(raw, list) else [raw]
+        return " or ".join(kb.findings[question.findings[0]].label(v) for v in values)
     if question.form == "tick":
         names = [kb.findings[f].name for f in raw["ticked"]]
         looked = raw["looked_for"] == "all"
