@@ -187,7 +187,7 @@ ANSWER = {
     "measure": "a number with its unit",
     "crops": "{crop id: state}",
     "inputs": "{slot: [input id, or {input, source, when}], none_of: [..]}",
-    "timeline": "{last_right: date, events: [{event, when, again}]}; when: a date, or 8 days before",
+    "timeline": "{last_right: date, events: [{event, when, again}]}; when: date, or 8 days before",
     "words": "{text: what is wrong, in the grower's own words}",
 }
 

@@ -6,8 +6,8 @@ Raw values, as in an answers file:
     measure   "2.1 mS/cm" or a bare number in the question's unit
     crops     {crop id: hurt | fine_beside | fine_elsewhere | not_grown}
     inputs    {mix, ground, mulch, water, feed: [ids or {input, source, when, on}], none_of: [..]}
-    timeline  {last_right: date, events: [{event, when, again}], none_of: [..]}; `when` is a date, or
-              "8 days before" the first sign
+    timeline  {last_right: date, events: [{event, when, again}], none_of: [..]};
+              `when` is a date, or "8 days before" the first sign
     words     {text, confirmed: [finding or finding=value]} or just the text
     a test    one of its result ids
 `dont_know` (or nothing) is a proper answer to every question.

@@ -14,6 +14,7 @@ from diagnose.kb.load import load
 from diagnose.reasoning.report import dont_know, not_ticked, said, ticked
 
 KB = gated_kb()
+SHIPPED = load()
 
 
 def read(id_: str, raw: Any) -> Any:
@@ -25,6 +26,22 @@ class TestGood:
         answer = read("onset", "gradual")
         assert (answer.raw, answer.unknown) == ("gradual", False)
         assert answer.reports == (said(KB.findings["onset"], "gradual"),)
+
+    def test_a_choice_may_be_either_of_several(self) -> None:
+        season = SHIPPED.findings["season"]
+        answer = read_answer(SHIPPED, "season", ["spring", "summer"])
+        (report,) = answer.reports
+        by_value = dict(zip(season.value_ids, report.likelihood, strict=True))
+        assert by_value["spring"] == by_value["summer"] == max(report.likelihood)
+        assert by_value["winter"] < by_value["spring"] / 10
+        assert report.value is None
+        assert report.spoken
+        assert answer.raw == ["spring", "summer"]
+
+    def test_either_of_one_is_that_one_and_of_all_is_no_answer(self) -> None:
+        assert read("onset", ["gradual"]) == read("onset", "gradual")
+        assert read("onset", ["gradual", "gradual"]) == read("onset", "gradual")
+        assert read("onset", list(KB.findings["onset"].value_ids)).unknown
 
     @pytest.mark.parametrize("raw", ["dont_know", None])
     @pytest.mark.parametrize("id_", list(KB.questions))
@@ -127,7 +144,7 @@ BAD: list[tuple[str, Any, str, str]] = [
     ("cupped", "present", "no question or test 'cupped'", "within the question 'shape'"),
     ("onset", "gradually", "'gradually'", "Did you mean 'gradual'"),
     ("onset", "purple", "'purple'", "overnight, gradual"),
-    ("onset", ["gradual"], "['gradual']", "overnight, gradual"),
+    ("onset", ["gradual", "never"], "'never'", "overnight, gradual"),
     ("onset", True, "'True'", "overnight, gradual"),
     ("shape", {"ticked": ["cuped"]}, "'cuped'", "Did you mean 'cupped'"),
     ("shape", {"ticked": "cupped"}, "ticked", "list"),

@@ -65,6 +65,10 @@ def test_an_input_in_another_slot_does_not_count(kb: Knowledge) -> None:
         ({"tomato": "hurt", "bean": "fine_beside", "lettuce": "fine_beside"}, "absent"),
         ({"tomato": "hurt", "bean": "fine_elsewhere", "lettuce": "not_grown"}, None),
         ({"tomato": "fine_beside", "bean": "fine_beside", "lettuce": "fine_beside"}, None),
+        # Several kinds that are not named count as two.
+        ({"several_vegetables": "hurt"}, None),
+        ({"several_vegetables": "hurt", "tomato": "hurt"}, "present"),
+        ({"several_vegetables": "hurt", "several_flowers": "hurt"}, "present"),
     ],
 )
 def test_many_families_hurt_needs_three_named(kb: Knowledge, crops: Any, wanted: str) -> None:
@@ -102,6 +106,18 @@ def test_only_hurt_and_sound_beside_speak(
         ({"last_right": "2026-04-13", "events": [WEEK_BEFORE]}, "d0_2"),
         ({"last_right": "2026-04-02", "events": [WEEK_BEFORE]}, "before"),
         ({"last_right": "2026-05-30", "events": [WEEK_BEFORE]}, "d29_plus"),
+        # A delay told without dates.
+        ({"events": [{"event": "potted_on", "when": "8 days before"}]}, "d3_10"),
+        ({"events": [{"event": "potted_on", "when": "2 weeks before it began"}]}, "d11_28"),
+        (
+            {
+                "last_right": "2026-04-20",
+                "events": [{"event": "potted_on", "when": "1 day before"}],
+            },
+            "d0_2",
+        ),
+        # Dated events say nothing beside it while the first sign has no date.
+        ({"events": [WEEK_BEFORE, {"event": "sown", "when": "9 days before"}]}, None),
         # Of two the later one that came before the first sign counts.
         (
             {

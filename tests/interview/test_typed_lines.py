@@ -33,6 +33,13 @@ def test_not_knowing_can_be_said_in_many_ways(text: str) -> None:
     assert typed("onset", text) == DONT_KNOW
 
 
+def test_either_of_two_can_be_typed() -> None:
+    kb = load()
+    assert read_typed(kb, "season", "spring or summer", TODAY) == ["spring", "summer"]
+    with pytest.raises(UsageError, match="nonsense"):
+        read_typed(kb, "season", "spring or nonsense", TODAY)
+
+
 @pytest.mark.parametrize("text", ["none", "Nothing", "no", "-", "none of these"])
 def test_nothing_can_be_said_in_many_ways(text: str) -> None:
     assert is_nothing(text)

@@ -185,3 +185,16 @@ def test_both_causes_of_a_pair_are_as_common_as_on_the_hurt_crops() -> None:
     assert plain is not None
     pair = np.array([0]), np.array([1])
     assert told.pairs(*pair) - plain.pairs(*pair) == pytest.approx(log(3))
+
+
+def test_several_kinds_not_named_are_the_mean_of_those_they_stand_for() -> None:
+    several = Crop("several", "Several", "several", stands_for=("tomato", "bean", "kale", "maize"))
+    book_ = replace(
+        demo.book([], [cause("c", Hosts(("nightshade",), "patchy"))]),
+        crops={**CROPS, "several": several},
+    )
+    told = host_weights(book_, {"several": "hurt"}, SETTINGS)
+    assert told is not None
+    # Patchy reach .6 on one of the four, .02 on the three that are no hosts; at most .6 / 4.
+    assert told.single()[0] == pytest.approx(log((0.6 + 3 * 0.02) / 4) - log(0.6 / 4))
+    assert told.commoner[0] == 0.0
