@@ -9,7 +9,7 @@ from typing import Any
 
 from diagnose.errors import UnreadableError, UsageError
 from diagnose.interview.answers import Answer, read_answer
-from diagnose.interview.dates import not_future
+from diagnose.interview.dates import days_before, not_future
 from diagnose.interview.typed import read_typed
 from diagnose.kb import strictyaml
 from diagnose.kb.model import Knowledge
@@ -59,6 +59,8 @@ def _past(kb: Knowledge, answer: Answer, today: dt.date) -> None:
         return
     told = [answer.raw.get("last_right"), *(e.get("when") for e in answer.raw.get("events", ()))]
     for when in filter(None, told):
+        if days_before(when) is not None:
+            continue
         not_future(dt.date.fromisoformat(when), today)
 
 

@@ -185,7 +185,7 @@ class PlainScreen(TypedFlows):
             return f"Numbers with commas; none = {looked}, none of these; don't know."
         if question.form == "choice":
             marked = " [x] stands: Enter." * bool(standing.marked)
-            return f"A number from 1 to {count}, or don't know.{marked}"
+            return f"A number from 1 to {count}, 1 or 2 if unsure, or don't know.{marked}"
         if question.form == "measure":
             finding = self.kb.findings[question.findings[0]]
             units = ", ".join([finding.unit, *finding.other_units])
@@ -203,9 +203,14 @@ class PlainScreen(TypedFlows):
             return {"ticked": kept, "looked_for": "all"} if kept else NONE_LOOKED
         if not options:
             return read_typed(self.kb, question.id, text, self.today)
-        numbers = numbers_in(text, len(options))
+        either = question.form == "choice" and " or " in text
+        numbers = numbers_in(text.replace(" or ", " ") if either else text, len(options))
+        if either and len(numbers) > 1:
+            return [options[n - 1][0] for n in numbers]
         if question.form == "choice" and len(numbers) > 1:
-            raise UsageError("one answer is wanted", "Type one number.")
+            raise UsageError(
+                "one answer is wanted", "Type one number, or 1 or 2 if it may be either."
+            )
         if numbers:
             chosen = [options[n - 1][0] for n in numbers]
         else:

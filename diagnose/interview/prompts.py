@@ -37,6 +37,7 @@ from diagnose.interview.typed import is_unknown
 from diagnose.kb.match import Sign
 from diagnose.kb.model import Caution, Knowledge, Question
 
+EITHER = "either, as before"  # a choice answered with several values, shown as one line
 STYLE = Style.from_dict(
     {
         "qmark": "bold",
@@ -178,16 +179,24 @@ class PromptScreen(TypedFlows):
     def _choice(self, step: Step) -> Given:
         finding = self.kb.findings[step.question.findings[0]]
         choices = [questionary.Choice(_cut(v.label), value=v.id) for v in finding.values]
+        before = Standing(step).raw
+        if isinstance(before, list):
+            either = " or ".join(finding.label(v) for v in before)
+            choices.insert(0, questionary.Choice(_cut(f"As before: {either}"), value=EITHER))
         chosen = self._run(
             questionary.select(
                 "Arrows move, Enter takes.",
                 choices=choices,
-                default=next(iter(Standing(step).marked), None),
+                default=EITHER
+                if isinstance(before, list)
+                else next(iter(Standing(step).marked), None),
                 style=STYLE,
                 qmark=" ",
                 instruction=" ",
             )
         )
+        if chosen == EITHER:
+            return Given(before)
         self.say(f"> {finding.label(chosen)}" if chosen else "> don't know")
         return Given(chosen or DONT_KNOW)
 

@@ -40,7 +40,7 @@ class Standing:
             value = next(iter(step.told.values()), None)
             self.raw = self.raw if before is not None else value
             if self.raw is not None and self.raw != DONT_KNOW:
-                self.marked = {self.raw}
+                self.marked = set(self.raw) if isinstance(self.raw, list) else {self.raw}
         if before is not None:
             self._answered(form, before.raw, step.phone)
 

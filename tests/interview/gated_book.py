@@ -112,3 +112,12 @@ def tell(session: Session, **answers: object) -> Session:
     for id_, raw in answers.items():
         session.apply(session.read(id_, raw))
     return session
+
+
+def with_a_third_onset(kb: Knowledge) -> Knowledge:
+    """The same book, where onset may also be "days", so that two of three may be meant."""
+    onset = kb.findings["onset"]
+    third = replace(onset.values[1], id="days", label="days")
+    rates = replace(onset.background, rates=(0.4, 0.3, 0.3))
+    wider = replace(onset, values=(*onset.values, third), background=rates)
+    return replace(kb, findings={**kb.findings, "onset": wider})

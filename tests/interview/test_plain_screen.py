@@ -6,9 +6,10 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
-from gated_book import gated_kb
+from gated_book import gated_kb, with_a_third_onset
 from scripted import QUIET, Scripted
 
+from diagnose.interview.answers import read_answer
 from diagnose.interview.flows import (
     DAY_HINT,
     EVENT_HINT,
@@ -17,7 +18,7 @@ from diagnose.interview.flows import (
     how_lines,
 )
 from diagnose.interview.plain import WORDS, numbers_in
-from diagnose.interview.run import Move, Moved
+from diagnose.interview.run import Given, Move, Moved
 from diagnose.interview.step import Step
 from diagnose.kb.match import Sign
 
@@ -88,6 +89,24 @@ def test_a_slip_costs_one_line_and_not_the_whole_list() -> None:
     assert "That does not fit: '9' is not in the list." in script.out
     assert "That does not fit: one answer is wanted." in script.out
     assert "Type numbers from 1 to 2." in script.out
+
+
+@pytest.mark.parametrize(
+    ("line", "raw"),
+    [("1 or 3", ["overnight", "days"]), ("gradual or days", ["gradual", "days"]), ("3", "days")],
+)
+def test_a_choice_may_be_either_of_two(line: str, raw: Any) -> None:
+    script = Scripted(line)
+    kb = script.screen.kb = with_a_third_onset(script.screen.kb)
+    assert script.ask("onset") == raw
+    before = read_answer(kb, "onset", raw)
+    again = Scripted("")
+    again.screen.kb = kb
+    step = Step(kb.questions["onset"], "", 1, 3, before=before)
+    reply = again.screen.ask(step, QUIET)
+    assert isinstance(reply, Given)
+    assert reply.raw == raw
+    assert sum(". [x] " in line for line in again.out) == (2 if isinstance(raw, list) else 1)
 
 
 def test_a_measure_names_its_units_and_takes_a_second_try() -> None:

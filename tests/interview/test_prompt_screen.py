@@ -11,7 +11,7 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
-from gated_book import begin, gated_kb
+from gated_book import begin, gated_kb, with_a_third_onset
 from prompt_toolkit.application import create_app_session
 from prompt_toolkit.completion import CompleteEvent
 from prompt_toolkit.data_structures import Size
@@ -21,6 +21,7 @@ from prompt_toolkit.output import DummyOutput
 from prompt_toolkit.output.vt100 import Vt100_Output
 
 from diagnose.interview import prompts
+from diagnose.interview.answers import read_answer
 from diagnose.interview.completion import Names
 from diagnose.interview.flows import NAME_HINT
 from diagnose.interview.journal import NoJournal
@@ -73,6 +74,16 @@ class TestSelect:
     def test_leaves_the_question_and_its_answer_standing(self, keyboard: Keyboard) -> None:
         keyboard.press("onset", DOWN + ENTER)
         assert keyboard.out == ["", "[1 of 3] Title", "onset?", "> gradual"]
+
+    def test_enter_keeps_an_answer_that_may_be_either(self, keyboard: Keyboard) -> None:
+        kb = keyboard.screen.kb = with_a_third_onset(keyboard.kb)
+        before = read_answer(kb, "onset", ["overnight", "days"])
+        for keys, raw in ((ENTER, ["overnight", "days"]), (DOWN + ENTER, "overnight")):
+            keyboard.pipe.send_text(keys)
+            step = Step(kb.questions["onset"], "Title", 1, 3, before=before)
+            reply = keyboard.screen.ask(step, QUIET)
+            assert isinstance(reply, Given)
+            assert reply.raw == raw
 
     def test_a_value_called_none_is_a_value(self, keyboard: Keyboard) -> None:
         finding = keyboard.kb.findings["onset"]
