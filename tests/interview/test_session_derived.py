@@ -75,6 +75,17 @@ def test_many_families_hurt_needs_three_named(kb: Knowledge, crops: Any, wanted:
     assert value(kb, "unrelated_families_hurt", crops=crops) == wanted
 
 
+def test_several_kinds_hurt_are_not_one_crop_alone(kb: Knowledge) -> None:
+    rest = {"sweetcorn": "fine_beside"}
+    assert value(kb, "only_one_crop_hurt", crops={"tomato": "hurt", **rest}) == "present"
+    assert value(kb, "only_one_crop_hurt", crops={"several_vegetables": "hurt", **rest}) == "absent"
+
+
+def test_where_several_kinds_are_sound_each_is(kb: Knowledge) -> None:
+    crops = {"sweetcorn": "hurt", "several_vegetables": "fine_beside"}
+    assert value(kb, "sensitive_to_residue_sound", crops=crops) == "present"
+
+
 @pytest.mark.parametrize(
     ("state", "hurt", "sound"),
     [
