@@ -57,8 +57,9 @@ class TestSession:
 
     def test_picking_all_asks_as_if_nothing_had_been_laid_out(self) -> None:
         kb = long_kb(DEFAULT.offered)
-        plain = begin(kb, settings=replace(DEFAULT, offered_least=99))
-        session = begin(kb)
+        endless = replace(DEFAULT, cap=99)
+        plain = begin(kb, settings=replace(endless, offered_least=99))
+        session = begin(kb, settings=endless)
         picked(session, *(q.id for q in offered(session).questions))
         for _ in range(DEFAULT.offered):
             step, other = session.next_step(), plain.next_step()
