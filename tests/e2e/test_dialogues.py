@@ -41,6 +41,8 @@ class Terminal:
             dimensions=(24, 80),
             encoding="utf-8",
             timeout=30,
+            # A suite run in the background of a script ignores Ctrl-C, and so would its children.
+            preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
         )
         self.child.delaybeforesend = None
         self.child.logfile_read = self.shown = io.StringIO()
