@@ -17,8 +17,9 @@ import numpy as np
 
 from diagnose.curate.cases import Case
 from diagnose.curate.trial import Tried, figures, interview_case, judge
-from diagnose.interview.answers import DONT_KNOW, read_answer, structured
+from diagnose.interview.answers import DONT_KNOW, read_answer
 from diagnose.interview.session import Session
+from diagnose.interview.structured import structured
 from diagnose.kb.model import PRESENT, Cause, Crop, Finding, Knowledge, Question
 from diagnose.reasoning.book import Book
 from diagnose.reasoning.derive import derive

@@ -15,7 +15,6 @@ Raw values, as in an answers file:
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -34,7 +33,6 @@ from diagnose.interview.values import (
 )
 from diagnose.kb import match
 from diagnose.kb.model import PRESENT, Knowledge, Question
-from diagnose.reasoning.derive import Event, InputsAnswer, InputUsed, Structured, TimelineAnswer
 from diagnose.reasoning.report import (
     Report,
     band_of,
@@ -110,17 +108,13 @@ def _test(kb: Knowledge, id_: str, raw: Any) -> Answer:
 
 def _choice(kb: Knowledge, question: Question, raw: Any, phone: bool) -> Answer:
     finding = kb.findings[question.findings[0]]
-    if isinstance(raw, list) and len(raw) > 1:
-        values = list(dict.fromkeys(one_of(question.id, v, finding.value_ids) for v in raw))
-        if len(values) == len(finding.values):
-            return Answer(question.id, DONT_KNOW, (dont_know(finding),), unknown=True)
-        if len(values) > 1:
-            return Answer(question.id, values, (said_one_of(finding, values, phone=phone),))
-        raw = values
-    if isinstance(raw, list) and raw:
-        raw = raw[0]
-    value = one_of(question.id, raw, finding.value_ids)
-    return Answer(question.id, value, (said(finding, value, phone=phone),))
+    told = raw if isinstance(raw, list) and raw else [raw]
+    values = list(dict.fromkeys(one_of(question.id, v, finding.value_ids) for v in told))
+    if len(values) == 1:
+        return Answer(question.id, values[0], (said(finding, values[0], phone=phone),))
+    if len(values) == len(finding.values):
+        return Answer(question.id, DONT_KNOW, (dont_know(finding),), unknown=True)
+    return Answer(question.id, values, (said_one_of(finding, values, phone=phone),))
 
 
 def _tick(kb: Knowledge, question: Question, raw: Any, phone: bool) -> Answer:
@@ -270,54 +264,3 @@ _READERS = {
     "timeline": _timeline,
     "words": _words,
 }
-
-
-def structured(answers: Mapping[str, Answer], kb: Knowledge) -> Structured:
-    """The crops, inputs and timeline answers in the form derived findings are worked out from."""
-    by_form = {
-        kb.questions[id_].form: a.raw
-        for id_, a in answers.items()
-        if id_ in kb.questions and not a.unknown
-    }
-    inputs = by_form.get("inputs", {})
-    used = []
-    for slot in kb.slots:
-        for row in inputs.get(slot, ()):
-            full = {"input": row} if isinstance(row, str) else row
-            used.append(
-                InputUsed(
-                    full["input"],
-                    slot,
-                    full.get("source", "unknown"),
-                    full.get("when", ""),
-                    full.get("on", ""),
-                )
-            )
-    spoken = frozenset(slot for slot in kb.slots if slot in inputs)
-    return Structured(
-        by_form.get("crops", {}),
-        InputsAnswer(tuple(used), spoken, frozenset(inputs.get("none_of", ()))),
-        _timeline_answer(by_form.get("timeline", {})),
-    )
-
-
-def _timeline_answer(raw: Mapping[str, Any]) -> TimelineAnswer:
-    """A timeline in day numbers.
-
-    Delays told as "8 days before" need no date of the first sign: where it is not told, any day
-    stands for it, and dated events say nothing.
-    """
-    told = raw.get("events", ())
-    relative = any(days_before(e.get("when", "")) is not None for e in told)
-    last_right = raw.get("last_right")
-    start = dt.date.fromisoformat(last_right).toordinal() if last_right else 0
-    events = []
-    for e in told:
-        when, day = e.get("when", ""), None
-        if (days := days_before(when)) is not None:
-            day = start + 1 - days
-        elif when and last_right:
-            day = dt.date.fromisoformat(when).toordinal()
-        events.append(Event(e["event"], day, e.get("again", False)))
-    known = start if last_right or relative else None
-    return TimelineAnswer(known, tuple(events), frozenset(raw.get("none_of", ())))

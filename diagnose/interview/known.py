@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
-from diagnose.interview.answers import Answer, structured
+from diagnose.interview.answers import Answer
+from diagnose.interview.structured import structured
 from diagnose.kb.model import Knowledge, Question
 from diagnose.kb.named import crops_named
 from diagnose.reasoning.derive import derive

@@ -185,7 +185,8 @@ class PlainScreen(TypedFlows):
             return f"Numbers with commas; none = {looked}, none of these; don't know."
         if question.form == "choice":
             marked = " [x] stands: Enter." * bool(standing.marked)
-            return f"A number from 1 to {count}, 1 or 2 if unsure, or don't know.{marked}"
+            either = "; 1 or 2 = either of them" * (count > 2)
+            return f"A number from 1 to {count}{either}; don't know.{marked}"
         if question.form == "measure":
             finding = self.kb.findings[question.findings[0]]
             units = ", ".join([finding.unit, *finding.other_units])
@@ -208,9 +209,7 @@ class PlainScreen(TypedFlows):
         if either and len(numbers) > 1:
             return [options[n - 1][0] for n in numbers]
         if question.form == "choice" and len(numbers) > 1:
-            raise UsageError(
-                "one answer is wanted", "Type one number, or 1 or 2 if it may be either."
-            )
+            raise UsageError("one answer is wanted", "Type one number; 1 or 2 if it may be either.")
         if numbers:
             chosen = [options[n - 1][0] for n in numbers]
         else:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from diagnose.kb.model import ABSENT, PRESENT, Crop, DerivedRecipe, Knowledge
+from diagnose.kb.model import ABSENT, PRESENT, DerivedRecipe, Knowledge
 from diagnose.reasoning.observations import FINE_BESIDE, HURT
 from diagnose.reasoning.report import Report, days_between, said
 
@@ -134,22 +134,17 @@ def _hurt_in(kb: Knowledge, recipe: DerivedRecipe, given: Structured) -> bool | 
 def _fine_beside_in(kb: Knowledge, recipe: DerivedRecipe, given: Structured) -> bool | None:
     statuses = set()
     for id_, status in given.crops.items():
-        if id_ not in kb.crops or status not in (HURT, FINE_BESIDE):
+        crop = kb.crops.get(id_)
+        if crop is None or status not in (HURT, FINE_BESIDE):
             continue
-        # Where several kinds are sound, each is; where they are hurt, nobody knows which.
-        several = kb.crops[id_].stands_for if status == FINE_BESIDE else ()
-        if any(_wanted(recipe, kb.crops[c]) for c in several or (id_,)):
+        in_family = not recipe.families or crop.family in recipe.families
+        grade = crop.sensitivity.get(recipe.group)
+        in_group = not recipe.group or (grade is not None and grade.grade in recipe.grades)
+        if in_family and in_group:
             statuses.add(status)
     if not statuses:
         return None
     return FINE_BESIDE in statuses
-
-
-def _wanted(recipe: DerivedRecipe, crop: Crop) -> bool:
-    """Whether a crop is of the families, and of the grade, a recipe asks for."""
-    grade = crop.sensitivity.get(recipe.group)
-    in_group = not recipe.group or (grade is not None and grade.grade in recipe.grades)
-    return in_group and (not recipe.families or crop.family in recipe.families)
 
 
 def _only_crop(kb: Knowledge, recipe: DerivedRecipe, given: Structured) -> bool | None:

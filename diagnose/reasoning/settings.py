@@ -99,7 +99,7 @@ class Settings:
     phone_cap: int = 4
     patience: int = 6
     phone_patience: int = 3
-    offered: int = 20
+    offered: int = 18
     offered_least: int = 6
     harm_floor: float = 0.05
     unexplained: float = 1.5
