@@ -139,7 +139,8 @@ def cause_lines(kb: Knowledge, cause: Cause) -> list[str]:
     out.append(f"Tests: {', '.join(cause.confirm) or 'none'}")
     for stage, ids in cause.actions.items():
         out += [f"  {stage}: {kb.actions[i].text}" for i in ids]
-    return [*out, f"What to expect: {cause.prospects}"]
+    out.append(f"What to expect: {cause.prospects}")
+    return out + [f"As growers tell it: {complaint}" for complaint in cause.told_as[:3]]
 
 
 def finding_lines(kb: Knowledge, finding: Finding) -> list[str]:

@@ -29,6 +29,8 @@ confirm: []
 actions: {{now: [photograph_and_map], plants: [keep_and_watch], material: [], prevent: []}}
 prospects: CHANGE_ME
 cautions: []
+told_as:                            # how growers tell of it: 6 complaints or more, without its name
+  - CHANGE_ME
 examples:
   - {{name: a plain case, answers: {{trouble: {{ticked: [CHANGE_ME]}}}}, expect: first}}
   - {{name: a near miss, answers: {{trouble: {{ticked: [CHANGE_ME]}}}}, beaten_by: CHANGE_ME}}

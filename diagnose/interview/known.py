@@ -26,7 +26,7 @@ def observe(kb: Knowledge, answers: Mapping[str, Answer]) -> Observations:
     derived = {r.finding: r for r in derive(kb, given)}
     # A silent box in a list does not overrule what was said in the grower's own words.
     spoken = {f: r for f, r in reports.items() if r.spoken or f not in words}
-    return Observations({**words, **spoken, **derived}, given.crops)
+    return Observations({**words, **spoken, **derived}, given.crops, story(kb, answers))
 
 
 def told_of(question: Question, seen: Observations) -> dict[str, str]:
@@ -35,11 +35,16 @@ def told_of(question: Question, seen: Observations) -> dict[str, str]:
     return {f: r.value for f, r in found if r.spoken and r.value is not None}
 
 
+def story(kb: Knowledge, answers: Mapping[str, Answer]) -> str:
+    """What was told in the grower's own words."""
+    raws = (a.raw for id_, a in sorted(answers.items()) if id_ in kb.questions)
+    texts = (raw["text"] for raw in raws if isinstance(raw, Mapping) and "text" in raw)
+    return ". ".join(texts)
+
+
 def named_crops(kb: Knowledge, answers: Mapping[str, Answer]) -> tuple[str, ...]:
     """Crops named in the grower's own words, which may be the hurt ones."""
-    raws = (a.raw for id_, a in answers.items() if id_ in kb.questions)
-    texts = (raw["text"] for raw in raws if isinstance(raw, Mapping) and "text" in raw)
-    return tuple(crops_named(kb, ". ".join(texts)))
+    return tuple(crops_named(kb, story(kb, answers)))
 
 
 def doubts(kb: Knowledge, answers: Mapping[str, Answer]) -> dict[str, int]:

@@ -41,6 +41,7 @@ def cause(raw: Plain, file: str) -> m.Cause:
         standard_term=raw.get("standard_term", ""),
         also_said=texts(raw, "also_said"),
         about=raw.get("about", ""),
+        told_as=texts(raw, "told_as"),
         how_common_sources=texts(raw, "how_common_sources"),
         how_common_on=tuple(
             m.CommonOn(texts(c, "crops"), c["how_common"], cited(c))

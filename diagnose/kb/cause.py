@@ -101,6 +101,7 @@ class Cause:
     standard_term: str = ""
     also_said: tuple[str, ...] = ()
     about: str = ""
+    told_as: tuple[str, ...] = ()
     how_common_sources: tuple[str, ...] = ()
     how_common_on: tuple[CommonOn, ...] = ()
     regulated: bool = False

@@ -182,6 +182,15 @@ def stem(word: str) -> str:
     return cut if len(cut) >= 3 else word
 
 
+def clauses(text: str) -> list[str]:
+    """The clauses of a story, in plain form.
+
+    >>> clauses("Leaves curl, and the tips are brown.")
+    ['leaves curl', 'the tips are brown']
+    """
+    return [c for c in (plain(part) for part in _CLAUSE.split(text.casefold())) if c]
+
+
 def signs(kb: Knowledge, text: str, limit: int = 10) -> list[Sign]:
     """Findings a story seems to speak of, to be confirmed by the one who told it.
 
@@ -194,16 +203,16 @@ def signs(kb: Knowledge, text: str, limit: int = 10) -> list[Sign]:
     >>> "aphids_seen" in [s.finding for s in found]
     False
     """
-    clauses = [c for c in (plain(part) for part in _CLAUSE.split(text.casefold())) if c]
-    denied = [bool(DENIAL.search(c)) for c in clauses]
-    stems = [{stem(w) for w in c.split()} for c in clauses]
+    told = clauses(text)
+    denied = [bool(DENIAL.search(c)) for c in told]
+    stems = [{stem(w) for w in c.split()} for c in told]
     best: dict[tuple[str, str], Sign] = {}
     for finding in kb.findings.values():
         for value, label, wording in _wordings(finding):
             lone = len(wording.split()) == 1
             if len(wording) < (LONE_WORD if lone and finding.form == "choice" else 4):
                 continue
-            for clause, words, no in zip(clauses, stems, denied, strict=True):
+            for clause, words, no in zip(told, stems, denied, strict=True):
                 if no and not DENIAL.search(wording):
                     continue
                 score = _in_clause(wording, clause, words)

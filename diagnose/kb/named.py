@@ -81,6 +81,10 @@ _SUSPECTS = re.compile(
 )
 
 
+def _apostrophes(text: str) -> str:
+    return re.sub(r"['\u2019]", " ", text.casefold())
+
+
 def suspicion(text: str) -> str:
     """What the teller suspects, in their own words; empty when they do not say.
 
@@ -91,5 +95,14 @@ def suspicion(text: str) -> str:
     >>> suspicion("Leaves curl.")
     ''
     """
-    hit = _SUSPECTS.search(re.sub(r"['\u2019]", " ", text.casefold()))
+    hit = _SUSPECTS.search(_apostrophes(text))
     return hit["what"].strip(" ,") if hit else ""
+
+
+def unsuspecting(text: str) -> str:
+    """A story without what its teller suspects.
+
+    >>> unsuspecting("Leaves curl. I think it's a virus. My neighbour has it.")
+    'leaves curl.  . my neighbour has it.'
+    """
+    return _SUSPECTS.sub(" ", _apostrophes(text))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import log
 
 import numpy as np
@@ -14,6 +14,7 @@ from diagnose.reasoning.rank import Ranker, Ranking, normalise, powers
 from diagnose.reasoning.report import Report
 
 CROPS = "crops"
+STORY = "story"
 # What a cause shows in every second case it explains, however common the sign is elsewhere.
 OFTEN = 0.5
 
@@ -32,7 +33,8 @@ def logit(p: float) -> float:
 class Weights:
     """`table[f][i]`: logit P(cause i) with all answers minus logit without finding f.
 
-    The crops answer stands under "crops". Positive speaks for the cause. Unit: nat.
+    The crops answer stands under "crops", the words of the story under "story". Positive speaks
+    for the cause. Unit: nat.
     """
 
     table: dict[str, Array]
@@ -61,8 +63,12 @@ def weights(ranker: Ranker, seen: Observations, ranking: Ranking) -> Weights:
             without = ranker.ranking(normalise(less), (), ranking.context)
         table[finding] = base - _logits(without.present)
     if seen.hurt:
-        without = ranker.rank(Observations(seen.reports))
+        without = ranker.rank(replace(seen, crops={}))
         table[CROPS] = base - _logits(without.present)
+    words = ranker.words(seen)
+    if not isinstance(words, float):
+        without = ranker.ranking(normalise(full - words), (), ranking.context)
+        table[STORY] = base - _logits(without.present)
     return Weights(table)
 
 

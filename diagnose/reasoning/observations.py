@@ -1,9 +1,9 @@
-"""All that is known of a case, as the reasoning sees it: reports, and which crops are hurt."""
+"""All that is known of a case, as the reasoning sees it: reports, crops, and the story told."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from diagnose.reasoning.report import Report
 
@@ -13,13 +13,14 @@ FINE_BESIDE = "fine_beside"
 
 @dataclass(frozen=True, slots=True)
 class Observations:
-    """Reports by finding, and the crops answer (crop id to hurt, fine_beside ...).
+    """Reports by finding, the crops answer (crop id to hurt, fine_beside ...), the story told.
 
     The order in which answers came is not kept: the same answers rank the same by every route.
     """
 
     reports: Mapping[str, Report] = field(default_factory=dict)
     crops: Mapping[str, str] = field(default_factory=dict)
+    story: str = ""
 
     def known(self, finding: str) -> tuple[str, float | None] | None:
         """Value and number of a finding when spoken, else None; what rules read."""
@@ -34,12 +35,11 @@ class Observations:
 
     def with_report(self, report: Report) -> Observations:
         """The same with one report added or replaced."""
-        return Observations({**self.reports, report.finding: report}, self.crops)
+        return replace(self, reports={**self.reports, report.finding: report})
 
     def without(self, finding: str) -> Observations:
         """The same with one finding forgotten."""
-        rest = {f: r for f, r in self.reports.items() if f != finding}
-        return Observations(rest, self.crops)
+        return replace(self, reports={f: r for f, r in self.reports.items() if f != finding})
 
     @property
     def hurt(self) -> frozenset[str]:

@@ -1,13 +1,16 @@
 """The exact posterior over "not in this book", every cause and every pair of causes.
 
 log P(h | answers) = log prior + sum over findings of power x log(sum_v L[v] P(v | h))
-                     + hosts + rules. Power is 1, or less for the later members of a group.
+                     + hosts + words of the story + rules.
+
+Power is 1, or less for the later members of a group.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -18,6 +21,7 @@ from diagnose.reasoning.likelihood import Array, Context, Index, context_of
 from diagnose.reasoning.observations import Observations
 from diagnose.reasoning.report import Report
 from diagnose.reasoning.settings import EFFECTS
+from diagnose.reasoning.words import Stems, WordModel
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,6 +115,12 @@ class Ranker:
         self.book = book
         self._told: dict[tuple[str, tuple[float, ...], Context], Told] = {}
         self._hosts: dict[frozenset[tuple[str, str]], Array | float] = {}
+        self._words: dict[Stems, Array] = {}
+
+    @cached_property
+    def word_model(self) -> WordModel:
+        """The words of the book by cause; built when the first story is told."""
+        return WordModel(self.book.kb, self.book.settings)
 
     def told(self, report: Report, context: Context) -> Told:
         """Log P(report | hypothesis), in its small form."""
@@ -151,6 +161,18 @@ class Ranker:
             self._hosts[key] = np.concatenate([[weights.unlisted()], weights.single(), doubles])
         return self._hosts[key]
 
+    def words(self, seen: Observations) -> Array | float:
+        """Log P(words of the story | hypothesis), for every hypothesis; 0 when none counts."""
+        if not (heard := self.word_model.heard(seen.story) if seen.story else ()):
+            return 0.0
+        if heard not in self._words:
+            book, model = self.book, self.word_model
+            single = model.single(heard)
+            doubles = model.pairs(heard, book.first, book.second)
+            unlisted = model.unlisted(single, book.common)
+            self._words[heard] = np.concatenate([[unlisted], single, doubles])
+        return self._words[heard]
+
     def rules(self, seen: Observations) -> tuple[Array | float, tuple[Fired, ...]]:
         """Log factor of the rules on every hypothesis, and which fired."""
         factors = np.zeros(len(self.book.causes))
@@ -176,7 +198,7 @@ class Ranker:
     ) -> tuple[Array, tuple[Fired, ...]]:
         """Unnormalised log posterior of every hypothesis, and the rules that fired."""
         reports = seen.informative()
-        total = self.book.log_prior + self.hosts(seen)
+        total = self.book.log_prior + self.hosts(seen) + self.words(seen)
         n, rest = len(self.book.causes), 0.0
         for finding, power in powers(self.book, reports).items():
             told = self.told(reports[finding], context)

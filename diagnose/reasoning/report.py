@@ -104,7 +104,7 @@ def ticked(finding: Finding, settings: Settings = DEFAULT) -> Report:
 
     >>> from diagnose.reasoning.demo import yes_no
     >>> ticked(yes_no("x")).likelihood
-    (0.75, 0.003)
+    (0.5, 0.003)
     """
     return Report(finding.id, settings.ticked, PRESENT, spoken=True)
 
@@ -116,7 +116,7 @@ def not_ticked(
 
     >>> from diagnose.reasoning.demo import yes_no
     >>> not_ticked(yes_no("x"), looked=False).likelihood
-    (0.25, 0.997)
+    (0.5, 0.997)
     """
     if looked:
         return said(finding, ABSENT, phone=phone, settings=settings)

@@ -6,7 +6,7 @@ from typing import Any
 
 from diagnose.interview.session import Session
 from diagnose.kb.model import Cause, Cited, Knowledge
-from diagnose.reasoning.explain import CROPS, Weights, unexplained
+from diagnose.reasoning.explain import CROPS, STORY, Weights, unexplained
 from diagnose.reasoning.observations import Observations
 from diagnose.reasoning.rank import Ranking
 from diagnose.reasoning.verdict import Verdict, word
@@ -64,7 +64,11 @@ def cause_row(
     if not explained:
         return result
     position = session.ranker.book.position[id_]
-    rows = [_reason(kb, seen, cause, f, w) for f, w in weighed.of(position) if abs(w) >= SLIGHT]
+    spoken = [(f, w) for f, w in weighed.of(position) if abs(w) >= SLIGHT]
+    rows = [
+        _story(session, seen, position, w) if f == STORY else _reason(kb, seen, cause, f, w)
+        for f, w in spoken
+    ]
     missing = [f for f in unexplained(session.ranker, seen, ranking, id_) if _is_sign(kb, f)]
     result |= {
         "for": [r for r in rows if r["weight"] > 0][:REASONS],
@@ -99,6 +103,21 @@ def _is_sign(kb: Knowledge, finding: str) -> bool:
     question = kb.question_of(finding)
     circumstance = question is not None and question.topic in CIRCUMSTANCES
     return not circumstance and finding not in kb.at_hand.values()
+
+
+def _story(session: Session, seen: Observations, position: int, weight: float) -> Plain:
+    words = session.ranker.word_model.telling(seen.story, position, against=weight < 0)
+    return {
+        "finding": STORY,
+        "name": "The words you used",
+        "standard_term": "",
+        "answer": ", ".join(words),
+        "weight": round(weight, 3),
+        "stated": True,
+        "note": "",
+        "sources": [],
+        "from_memory": True,
+    }
 
 
 def _reason(kb: Knowledge, seen: Observations, cause: Cause, finding: str, weight: float) -> Plain:

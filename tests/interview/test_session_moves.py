@@ -256,9 +256,17 @@ class TestOwnWords:
         session = tell(begin(), story=WORDS, shape={"ticked": [], "looked_for": ["cupped"]})
         assert session.observations().known("cupped") == ("absent", None)
 
-    def test_weigh_nothing_when_none_is_confirmed(self) -> None:
-        session = tell(begin(), story={"text": "all cupped", "suspects": "the neighbour"})
-        assert np.array_equal(session.ranking().posterior, begin().ranking().posterior)
+    def test_tell_no_sign_and_lean_only_a_little_when_none_is_confirmed(self) -> None:
+        session = tell(begin(), story={"text": "all cupped"})
+        assert session.observations().informative() == {}
+        before, after = begin().ranking().posterior, session.ranking().posterior
+        assert not np.array_equal(before, after)
+        assert np.abs(np.log(after / before)).max() < 0.5
+
+    def test_what_is_suspected_weighs_nothing(self) -> None:
+        plain = tell(begin(), story={"text": "all cupped"})
+        blaming = tell(begin(), story={"text": "all cupped", "suspects": "the neighbour"})
+        assert np.array_equal(plain.ranking().posterior, blaming.ranking().posterior)
 
 
 class TestPhone:

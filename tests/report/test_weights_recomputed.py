@@ -5,15 +5,24 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from report_cases import Made
 
 from diagnose.kb.model import Knowledge
 from diagnose.reasoning.book import Book
-from diagnose.reasoning.explain import CROPS, logit
+from diagnose.reasoning.explain import CROPS, STORY, logit
 from diagnose.reasoning.observations import Observations
 from diagnose.reasoning.rank import Ranker
 
 CLOSE = 1e-3
+
+
+def forgetting(seen: Observations, finding: str) -> Observations:
+    """What is known without the crops, the story, or the answer on one finding."""
+    if finding == CROPS:
+        return replace(seen, crops={})
+    return replace(seen, story="") if finding == STORY else seen.without(finding)
 
 
 def off_by(made: list[Made], kb: Knowledge, *, shifting: bool) -> list[str]:
@@ -32,7 +41,7 @@ def off_by(made: list[Made], kb: Knowledge, *, shifting: bool) -> list[str]:
                 if (finding in varying) != shifting:
                     continue
                 seen_any = True
-                less = Observations(seen.reports) if finding == CROPS else seen.without(finding)
+                less = forgetting(seen, finding)
                 without = ranker.rank(less).probability(cause["id"])
                 weight = logit(ranking.probability(cause["id"])) - logit(without)
                 if abs(weight - reason["weight"]) > CLOSE:

@@ -21,6 +21,7 @@ from diagnose.curate.checks.figures import LevelsClash, SourceReadTwoWays
 from diagnose.curate.checks.lookalikes import NoLookalike, PairNotToldApart, PairTwice
 from diagnose.curate.checks.reach import CauseNeverFirst, PairNeverApart, QuestionNeverWorth
 from diagnose.curate.checks.rules import CountedTwice, ExcludesOnMemory
+from diagnose.curate.checks.told import FewComplaints
 from diagnose.curate.checks.unused import MovesNothing, UnlinkedItem, UnusedFinding, UnusedSource
 
 ALL: tuple[type[Check], ...] = (
@@ -33,6 +34,7 @@ ALL: tuple[type[Check], ...] = (
     SourceReadTwoWays,
     MostlyMemory,
     CommonOnIdle,
+    FewComplaints,
     NoLookalike,
     PairTwice,
     PairNotToldApart,
