@@ -63,6 +63,7 @@ class Settings:
         not_host: P(a family is hurt | the cause does not live on it).
         unlisted_host: P(a family is hurt | cause not in the book).
         words_power: what each word of a story weighs, for it repeats the others and the answers.
+        words_enough: in a story of more different words than this each weighs less.
         words_smoothing: how many words of the whole book are mixed into those of a cause.
         leaders: how many leading causes lend their pairs to the scoring of questions.
         sure: a cause or kind this probable is called likely.
@@ -95,6 +96,7 @@ class Settings:
     not_host: float = 0.02
     unlisted_host: float = 0.5
     words_power: float = 0.2
+    words_enough: float = 15.0
     words_smoothing: float = 60.0
     leaders: int = 30
     sure: float = 0.8

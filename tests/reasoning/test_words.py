@@ -94,6 +94,19 @@ def test_a_pair_may_owe_each_word_to_either_cause() -> None:
     assert both >= alone.mean()
 
 
+def test_a_long_story_weighs_less_a_word_but_more_in_all() -> None:
+    model = WordModel(load(), DEFAULT)
+    short = model.heard("webbing between the leaves, dusty specks")
+    enough = int(DEFAULT.words_enough)
+    padding = tuple(s for s in model.place if s not in short)[: 4 * enough - len(short)]
+    long = (*short, *padding)
+    each = model.table[:, [model.place[s] for s in long]].sum(axis=1)
+    assert model.single(short) == pytest.approx(
+        DEFAULT.words_power * model.table[:, [model.place[s] for s in short]].sum(axis=1)
+    )
+    assert model.single(long) == pytest.approx(DEFAULT.words_power / 2 * each)
+
+
 def test_weight_of_the_story_is_the_ranking_with_it_less_that_without() -> None:
     ranker = Ranker(Book(PESTS))
     seen = Observations(story="webs and pale specks")
