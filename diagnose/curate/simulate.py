@@ -202,15 +202,20 @@ def draw_crops(kb: Knowledge, causes: Sequence[Cause], rng: Rng) -> dict[str, st
 def _answer(kb: Knowledge, question: Question, truth: dict[str, str], wrong: bool, rng: Rng) -> Any:
     findings = [kb.findings[f] for f in question.findings]
     if question.form == "tick":
+        # Who looks for every sign misses few; who only ticks what strikes them leaves much untold.
+        looked = rng.random() < 0.5
         hit, false = DEFAULT.ticked
+        if looked:
+            hit = 1.0 - DEFAULT.slip_of("medium")
         ticks = [
             f.id for f in findings if rng.random() < (hit if truth[f.id] == PRESENT else false)
         ]
         if wrong:
             odd = findings[int(rng.integers(len(findings)))].id
             ticks = [t for t in ticks if t != odd] if odd in ticks else [*ticks, odd]
-        looked = rng.random() < 0.5
-        return {"ticked": ticks, **({"looked_for": "all"} if looked or not ticks else {})}
+        if looked:
+            return {"ticked": ticks, "looked_for": "all"}
+        return {"ticked": ticks} if ticks else DONT_KNOW
     finding = findings[0]
     value = truth[finding.id]
     if wrong:

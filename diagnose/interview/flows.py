@@ -12,7 +12,7 @@ from diagnose.errors import UsageError
 from diagnose.interview.answers import DONT_KNOW
 from diagnose.interview.before import crop_lines, input_line, input_words, timeline_lines
 from diagnose.interview.dates import SHAPES, split_date
-from diagnose.interview.run import Given
+from diagnose.interview.run import Given, Move, Moved
 from diagnose.interview.step import Step
 from diagnose.interview.typed import (
     LAST_RIGHT,
@@ -104,7 +104,13 @@ class TypedFlows(ABC):
         """
         typed = ""
         while True:
-            typed = self.prompt(label, line, typed)
+            try:
+                typed = self.prompt(label, line, typed)
+            except Moved as moved:
+                # What was typed on an earlier line stands; only this line was not asked.
+                if moved.move is not Move.NOT_ASKED or not self._changed:
+                    raise
+                return None
             self._changed = self._changed or typed != line.kept
             if is_unknown(typed):
                 return None

@@ -34,14 +34,16 @@ from diagnose.reasoning.settings import HOW_OFTEN, Settings
 _IDLE = frozenset(
     re.findall(
         r"\w+",
-        """a about after all also although am an and any are as at be because been before being
-    between both but by can could day days did do does doing done each else even ever few for from
-    get gets getting got had has have having he her here his how i if in into is it its just
-    last like look looking looks made make many me month more most much my myself now of off
-    on one only or other our ours out over own quite really same see seem seems seen she
-    since so some still such than that the their them then there these they thing things
-    this those though three through to too two up us very was we week weeks well were what
-    when where which while who whole why will with would year yet you your""",
+        """a about after all also although am an and any anyone anything are as at bad
+    badly be because been before being between bit both but by can could day days did do
+    does doing done each either else even ever few for from get gets getting going got
+    had has have having he help her here his how i if in into is it its just know last
+    like look looking looks lot lots made make many me month more most much my myself
+    next now of off on one only or other our ours out over own please put quite really
+    right same see seem seems seen she since so some something still such sure than that
+    the their them then there these they thing things think this those though three
+    through to too two up us very was way we week weeks well went were what when where
+    which while who whole why will with would year yet you your""",
     )
 )
 # As they are left when punctuation is gone: "didn't" is "didn t".

@@ -109,7 +109,7 @@ def _story(session: Session, seen: Observations, position: int, weight: float) -
     words = session.ranker.word_model.telling(seen.story, position, against=weight < 0)
     return {
         "finding": STORY,
-        "name": "The words you used",
+        "name": "The words you used" if weight > 0 else "Words you used, seldom told of this",
         "standard_term": "",
         "answer": ", ".join(words),
         "weight": round(weight, 3),

@@ -162,6 +162,9 @@ class TestTypedFlows:
         assert script.ask("plants") == {"tomato": "hurt", "oats": "fine_beside"}
         assert "named twice" in script.text
 
+    def test_crops_typed_as_hurt_are_kept_when_the_sound_ones_are_not_asked(self) -> None:
+        assert Scripted("tomato", "not asked").ask("plants") == {"tomato": "hurt"}
+
     def test_nothing_said_of_crops_is_not_known(self) -> None:
         assert Scripted("don't know", "none").ask("plants") == "dont_know"
 
