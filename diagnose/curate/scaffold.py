@@ -41,6 +41,7 @@ id: {id}
 form: tick                          # choice | tick | measure (crops, inputs, timeline, words exist)
 text: CHANGE_ME?
 about: CHANGE_ME                    # a few words, for the list of what one could tell about
+brought_up_by: [CHANGE_ME]          # words of a story that bring it up
 help: CHANGE_ME
 why: CHANGE_ME
 effort: 1                           # 1 known, 2 look closely, 4 dig or measure, 8 ask somebody

@@ -15,14 +15,19 @@ OFFER = "can_tell_"
 TEXT = "Which of these could you tell me about? Tick all you know or can look at now."
 WHY = "Only what you tick is asked. The rest is passed over, and counts for nothing."
 HOW = "If a plant stands before you, tick what you could look at. Nothing is decided here."
+BROUGHT_UP = "you spoke of it"
 
 
 @dataclass(frozen=True, slots=True)
 class Offer:
-    """The questions worth most now; `id` is the offer's name in the journal."""
+    """What could be asked now: what the grower's story brings up, then what is worth most.
+
+    `id` is the offer's name in the journal, `brought_up` the questions the story speaks of.
+    """
 
     id: str
     questions: tuple[Question, ...]
+    brought_up: frozenset[str] = frozenset()
 
     def taking(self, ids: tuple[str, ...] | None = None) -> Picked:
         """What is picked; all of it when nothing is named."""

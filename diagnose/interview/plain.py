@@ -16,7 +16,7 @@ from typing import Any
 from diagnose.errors import NeedsTerminalError, UsageError
 from diagnose.interview.answers import DONT_KNOW, NONE_LOOKED
 from diagnose.interview.flows import LINE, WORDS_HINT, Line, TypedFlows, how_lines, named
-from diagnose.interview.offer import HOW, TEXT, WHY, Offer
+from diagnose.interview.offer import BROUGHT_UP, HOW, TEXT, WHY, Offer
 from diagnose.interview.run import Given, Move, Moved
 from diagnose.interview.standing import Standing
 from diagnose.interview.status import Status
@@ -78,7 +78,8 @@ class PlainScreen(TypedFlows):
         while True:
             if again:
                 for i, question in enumerate(offer.questions, 1):
-                    self._item(i, question.about)
+                    told = f" ({BROUGHT_UP})" if question.id in offer.brought_up else ""
+                    self._item(i, question.about + told)
             self.say(f"Numbers from 1 to {len(ids)} with commas, all, or none.")
             text = self._line()
             word = match.plain(text)

@@ -77,12 +77,13 @@ class PromptScreen(TypedFlows):
             return moved.move
 
     def offer(self, offer: Offer, where: Status) -> tuple[str, ...] | Move:
-        """Lay out what could be asked; ids of what the grower can tell about."""
+        """Lay out what could be asked, ticked what was spoken of; ids of what can be told."""
         self._question = None
         self._heading("", where, TEXT)
         none = "None of these"
         choices: list[Any] = [
-            questionary.Choice(_cut(q.about), value=q.id) for q in offer.questions
+            questionary.Choice(_cut(q.about), value=q.id, checked=q.id in offer.brought_up)
+            for q in offer.questions
         ]
         choices += [questionary.Separator(), questionary.Choice(none, value=NONE_LOOKED)]
         try:

@@ -10,16 +10,19 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from diagnose.interview.answers import Answer, read_answer
-from diagnose.interview.known import askable, doubts, named_crops, observe, told_of
+from diagnose.interview.known import askable, doubts, named_crops, observe, story, told_of
 from diagnose.interview.offer import OFFER, Offer, Picked
 from diagnose.interview.step import Done, Step
 from diagnose.kb.model import Knowledge, Question
+from diagnose.kb.named import brought_up
 from diagnose.reasoning.book import Book
 from diagnose.reasoning.observations import Observations
 from diagnose.reasoning.question import Gain, Scorer
 from diagnose.reasoning.rank import Ranker, Ranking
 from diagnose.reasoning.verdict import Stop, stop
 
+# Reasons to stop that leave nothing open for the ranking.
+SATISFIED = ("clear", "nothing_more")
 # A list whose gate leans to "no" without having been said is asked late, not never.
 SOFT_GATE = 0.25
 
@@ -39,6 +42,7 @@ class Session:
     offers: dict[str, Picked] = field(default_factory=dict)
     renewed: set[str] = field(default_factory=set)
     _ranking: tuple[Observations, Ranking] | None = None
+    _brought_up: tuple[str, frozenset[str]] = ("", frozenset())
 
     @property
     def kb(self) -> Knowledge:
@@ -175,25 +179,51 @@ class Session:
         reason = stop(ranking, best, self.chosen_count(), unknown, self.phone)
         if reason is None and self.phone and unknown >= self.ranker.book.settings.phone_patience:
             reason = Stop("many_unknown")
-        if reason is not None or best is None:
-            return Done(reason or Stop("nothing_more"))
         wanted = {q for told in self.offers.values() for q in told.picked}
         chosen = next((g for g in gains if g.id in wanted), None)
+        if reason is not None and reason.reason in SATISFIED:
+            chosen = self._heard_out(gains, wanted)
+            reason = None if chosen else reason
+        if reason is not None or best is None:
+            return Done(reason or Stop("nothing_more"))
         if chosen is None and (offer := self._offer(gains)) is not None:
             return offer
         best = chosen or best
         question = self.kb.questions[best.id]
         return self._step(question, "", self.chosen_count() + 1, 0, best)
 
+    def _heard_out(self, gains: list[Gain], wanted: set[str]) -> Gain | None:
+        """The best picked question the story brings up: asked however sure the case seems by now.
+
+        One who says "I sprayed" is asked what, though every other sign points elsewhere.
+        """
+        if self.chosen_count() >= self.ranker.book.settings.cap:
+            return None
+        told = wanted & self.brought_up()
+        return next((g for g in gains if g.id in told), None)
+
+    def brought_up(self) -> frozenset[str]:
+        """Questions whose subject the grower's own words bring up."""
+        text = story(self.kb, self.answers)
+        if self._brought_up[0] != text:
+            self._brought_up = (text, brought_up(self.kb, text))
+        return self._brought_up[1]
+
     def _offer(self, gains: list[Gain]) -> Offer | None:
-        """What is worth asking, laid out by topic; None when that would save no question."""
+        """What is worth asking, laid out by topic; None when that would save no question.
+
+        What the story brings up comes first, worth much or not.
+        """
         settings = self.ranker.book.settings
         worth = [g.id for g in gains if g.per_effort >= settings.worth_asking]
         if self.phone or len(worth) < settings.offered_least:
             return None
-        offered = set(worth[: settings.offered])
-        questions = tuple(q for q in self.kb.questions.values() if q.id in offered)
-        return Offer(f"{OFFER}{len(self.offers) + 1}", questions)
+        told = [g.id for g in gains if g.id in self.brought_up()]
+        offered = list(dict.fromkeys(told + worth))[: settings.offered]
+        first = self.brought_up().intersection(offered)
+        questions = [q for q in self.kb.questions.values() if q.id in offered]
+        questions.sort(key=lambda q: q.id not in first)
+        return Offer(f"{OFFER}{len(self.offers) + 1}", tuple(questions), first)
 
     def _opening_step(self) -> Step | None:
         known = self.observations().known

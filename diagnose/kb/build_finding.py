@@ -115,6 +115,7 @@ def question(raw: Plain, file: str) -> tuple[m.Question, list[m.Finding]]:
         effort=raw["effort"],
         findings=tuple(f.id for f in found),
         about=raw.get("about", raw["text"]),
+        brought_up_by=texts(raw, "brought_up_by"),
         help=raw.get("help", ""),
         needs=texts(raw, "needs"),
         applies_when=condition(raw, "applies_when"),

@@ -87,7 +87,8 @@ class Finding:
 class Question:
     """What is asked, and which findings it settles. `effort` is 1, 2, 4 or 8.
 
-    `about` names what it is about in a few words, for the list of what a grower could tell.
+    `about` names what it is about in a few words, for the list of what a grower could tell;
+    `brought_up_by` holds the words in a story that bring it up.
     """
 
     id: str
@@ -98,6 +99,7 @@ class Question:
     effort: int
     findings: tuple[str, ...]
     about: str = ""
+    brought_up_by: tuple[str, ...] = ()
     help: str = ""
     needs: tuple[str, ...] = ()
     applies_when: Condition | None = None

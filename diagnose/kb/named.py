@@ -1,11 +1,11 @@
-"""What a story names: its crops, by the wordings of the book, and what its teller suspects."""
+"""What a story names: its crops, the subjects it brings up, what its teller suspects."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
 
-from diagnose.kb.match import DENIAL, FILLERS, crop_names, plain
+from diagnose.kb.match import DENIAL, FILLERS, clauses, crop_names, plain, stem
 from diagnose.kb.model import Knowledge
 
 _SENTENCE = re.compile(r"[.;:!?\n]|\b(?:but|while|whereas|though)\b")
@@ -72,6 +72,23 @@ def _longest(words: Sequence[str], known: Mapping[str, object]) -> Iterator[tupl
         if end:
             yield start, end
         start = end or start + 1
+
+
+def brought_up(kb: Knowledge, text: str) -> frozenset[str]:
+    """Questions whose subject a story brings up, said or denied.
+
+    A wording of `brought_up_by` is met in a clause that holds all its words, with any ending.
+
+    >>> from diagnose.kb.load import load
+    >>> sorted(brought_up(load(), "I sprayed them with soap. The roots have lumps."))
+    ['roots', 'roots_lumps', 'sprays']
+    """
+    told = [{stem(w) for w in c.split()} for c in clauses(text)]
+    return frozenset(
+        q.id
+        for q in kb.questions.values()
+        if any({stem(w) for w in plain(p).split()} <= c for p in q.brought_up_by for c in told)
+    )
 
 
 _SUSPECTS = re.compile(
