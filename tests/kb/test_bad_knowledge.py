@@ -58,9 +58,10 @@ def test_fault_is_found_with_its_place_and_remedy(path: Path, tiny: Path) -> Non
     told, code = case(path), path.name[:5]
     spoil(tiny, told)
     faults = check_knowledge(tiny)
-    assert {fault.code for fault in faults} == {code}
+    # Of twins one can never lead: a case may name what follows from its own fault.
+    assert {fault.code for fault in faults} == {code, *told.get("also", ())}
     file = told.get("fault_in", told["file"])
-    fault = next(fault for fault in faults if fault.location.path == file)
+    fault = next(f for f in faults if f.location.path == file and f.code == code)
     assert fault.location.line > 0
     assert fault.location.column > 0
     assert fault.remedy

@@ -15,7 +15,7 @@ Rates = dict[str, float]
 OFTEN = {
     "always": 0.98,
     "usually": 0.85,
-    "often": 0.65,
+    "often": 0.50,
     "sometimes": 0.35,
     "rarely": 0.10,
     "never": 0.02,
