@@ -12,6 +12,8 @@ from diagnose.interview.answers import DONT_KNOW
 from diagnose.interview.offer import Offer
 from diagnose.interview.session import Session
 from diagnose.interview.step import Done, Step
+from diagnose.kb.model import Knowledge, OpeningStep, Question
+from diagnose.reasoning import demo
 from diagnose.reasoning.settings import DEFAULT
 
 
@@ -109,6 +111,58 @@ class TestSession:
         session.reopen()
         session.restore()
         assert isinstance(session.next_step(), Done)
+
+
+def story_kb() -> Knowledge:
+    """The long book with an own-words question first and two subjects a story can bring up.
+
+    "q0" tells much; "idle" tells nothing at all.
+    """
+    kb = long_kb()
+    idle = demo.choice("idle", {"yes": 0.5, "no": 0.5})
+    more = {
+        "story": Question("story", "demo", "words", "story", "", 1, ()),
+        "q0": replace(kb.questions["q0"], brought_up_by=("spray",)),
+        "idle": Question("idle", "demo", "choice", "idle", "", 1, ("idle",), "the air", ("paint",)),
+    }
+    return replace(
+        kb,
+        findings={**kb.findings, "idle": idle},
+        questions={**kb.questions, **more},
+        opening=(OpeningStep("Your words", ("story",)),),
+    )
+
+
+class TestBroughtUp:
+    def begun(self, text: str) -> Session:
+        return tell(begin(story_kb()), story={"text": text})
+
+    def test_what_the_story_brings_up_comes_first_worth_much_or_not(self) -> None:
+        offer = offered(self.begun("They curl since I sprayed the fence with paint."))
+        assert {q.id for q in offer.questions[:2]} == offer.brought_up == {"q0", "idle"}
+        assert len(offer.questions) == DEFAULT.offered
+
+    def test_said_or_denied_but_not_in_another_word(self) -> None:
+        assert offered(self.begun("Nobody sprayed here.")).brought_up == {"q0"}
+        assert offered(self.begun("They curl.")).brought_up == frozenset()
+
+    def test_it_is_heard_out_though_nothing_more_is_worth_asking(self) -> None:
+        session = picked(self.begun("I painted the shed."), "idle")
+        step = session.next_step()
+        assert isinstance(step, Step)
+        assert step.id == "idle"
+        session = picked(self.begun("They curl."))
+        assert isinstance(session.next_step(), Done)
+
+    def test_the_cap_holds(self) -> None:
+        kb = story_kb()
+        session = tell(begin(kb, settings=replace(DEFAULT, cap=1)), story={"text": "paint"})
+        assert isinstance(picked(session, "idle").next_step(), Done)
+
+    def test_the_plain_screen_says_what_was_spoken_of(self) -> None:
+        script = Scripted("none", session=self.begun("I painted the shed."))
+        script.run()
+        assert "1. the air (you spoke of it)" in script.out
 
 
 class TestPlainScreen:
