@@ -35,7 +35,7 @@ def test_all_cases_are_here_with_answers_and_expectation() -> None:
     assert [row["id"] for row in encoded] == [row["id"] for row in expected]
     assert {row["use"] for row in expected} == {"adjust", "report"}
     collected = published_cases.rows("collected.yaml")
-    assert len(collected) == 335
+    assert len(collected) == 386
     assert all(row["facts"] and row["answers"] and row["answer"] for row in encoded + collected)
     assert all(row["url"] and row["source"] for row in encoded + collected)
 
