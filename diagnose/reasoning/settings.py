@@ -95,9 +95,9 @@ class Settings:
     group_power: float = 0.3
     not_host: float = 0.02
     unlisted_host: float = 0.5
-    words_power: float = 0.2
+    words_power: float = 0.3
     words_enough: float = 15.0
-    words_smoothing: float = 60.0
+    words_smoothing: float = 250.0
     leaders: int = 30
     sure: float = 0.8
     keep_asking: float = 0.03
