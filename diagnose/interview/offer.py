@@ -16,6 +16,7 @@ TEXT = "Which of these could you tell me about? Tick all you know or can look at
 WHY = "Only what you tick is asked. The rest is passed over, and counts for nothing."
 HOW = "If a plant stands before you, tick what you could look at. Nothing is decided here."
 BROUGHT_UP = "you spoke of it"
+TICKED = "Ticked already is what you spoke of."
 
 
 @dataclass(frozen=True, slots=True)

@@ -86,6 +86,8 @@ class PromptScreen(TypedFlows):
             for q in offer.questions
         ]
         choices += [questionary.Separator(), questionary.Choice(none, value=NONE_LOOKED)]
+        if offer.brought_up:
+            self.say(offered.TICKED)
         try:
             picked = self._ticked(choices, lambda p: _fits(p, none))
         except Moved as moved:
