@@ -16,8 +16,10 @@ from diagnose.curate.simulate import (
     without,
 )
 from diagnose.interview.answers import read_answer
+from diagnose.kb.load import load
 from diagnose.kb.model import Knowledge
 from diagnose.reasoning.book import Book
+from diagnose.reasoning.hosts import lives_on
 from diagnose.reasoning.settings import DEFAULT, HOW_COMMON
 
 PERFECT = Grower(unknown=0.0, wrong=0.0)
@@ -120,3 +122,11 @@ def test_some_crop_is_always_hurt_and_only_one_the_cause_can_live_on(
         assert hurt
         assert set(crops.values()) <= {"hurt", "fine_beside"}
         assert len({tiny_book.crops[c].family for c in crops}) == len(crops)
+
+
+def test_every_cause_of_the_book_hurts_some_crop_of_its_own() -> None:
+    kb = load()
+    for cause in kb.causes.values():
+        drawn = draw_crops(kb, [cause], np.random.default_rng(3))
+        assert "hurt" in drawn.values(), cause.id
+        assert any(lives_on(cause, kb.crops[c]) for c in drawn), cause.id
