@@ -55,8 +55,12 @@ def gated_kb() -> Knowledge:
         ),
     ]
     causes = [
-        demo.cause("twister", {("cupped", "present"): "usually", ("onset", "overnight"): "usually"}),
-        demo.cause("bleach", {("wrong_colour", "present"): "usually", ("salt", "band2"): "usually"}),
+        demo.cause(
+            "twister", {("cupped", "present"): "usually", ("onset", "overnight"): "usually"}
+        ),
+        demo.cause(
+            "bleach", {("wrong_colour", "present"): "usually", ("salt", "band2"): "usually"}
+        ),
         demo.cause("mite", {("mites", "present"): "usually", ("eggs", "present"): "usually"}),
         demo.cause("rot", {("roots", "brown"): "usually", ("onset", "gradual"): "usually"}),
     ]
