@@ -4,7 +4,8 @@ For every look-alike pair, simulated growers have one or the other (15 % of ques
 of answers wrong). The interview knows it is one of the two, either as likely, for as many cases of
 either are drawn, and picks its own questions. Told apart: the true one is first after twelve steps
 (the eight of the opening and four chosen ones), and after the opening and twelve chosen ones.
-Prints the share over all pairs and the weakest fifteen. Two processes; with 8 cases about 15 minutes. A pair below the mark with few cases is run anew with more.
+Prints the share over all pairs and the weakest fifteen. Two processes; 8 cases take a quarter of an
+hour. With so few a pair may fall short by chance: try it anew with more before touching the book.
 """
 
 from __future__ import annotations
