@@ -81,7 +81,7 @@ def brought_up(kb: Knowledge, text: str) -> frozenset[str]:
 
     >>> from diagnose.kb.load import load
     >>> sorted(brought_up(load(), "I sprayed them with soap. The roots have lumps."))
-    ['roots', 'roots_lumps', 'sprays']
+    ['on_the_leaves', 'roots', 'roots_lumps', 'sprays']
     """
     told = [{stem(w) for w in c.split()} for c in clauses(text)]
     return frozenset(

@@ -108,8 +108,8 @@ class FindingRates:
         >>> often, sometimes = (Evidence("x", "present", w) for w in ("often", "sometimes"))
         >>> rates = rates_of(yes_no("x", 0.1), {0: [often], 1: [sometimes]}, 2, Context())
         >>> both = rates.pairs(np.array([0]), np.array([1]))
-        >>> round(float(both[0, 0]), 6)  # 1 - (1-.1) * (.35/.9) * (.65/.9)
-        0.747222
+        >>> round(float(both[0, 0]), 6)  # 1 - (1-.1) * (.5/.9) * (.65/.9)
+        0.638889
         """
         if self.normal is None:
             return self._mean(first, second)
