@@ -175,13 +175,9 @@ def draw_crops(kb: Knowledge, causes: Sequence[Cause], rng: Rng) -> dict[str, st
     for crop in kb.crops.values():
         if crop.grows_as in ("vegetable", "herb", "grass"):
             by_family.setdefault(crop.family, []).append(crop)
-    eaten = [c for crops in by_family.values() for c in crops]
+    everywhere = [c for c in kb.crops.values() if any(lives_on(x, c) for x in causes)]
     # What lives on flowers alone is met among flowers.
-    hosts = next(
-        found
-        for pool in (eaten, kb.crops.values())
-        if (found := [c for c in pool if any(lives_on(x, c) for x in causes)])
-    )
+    hosts = [c for c in everywhere if c in by_family.get(c.family, ())] or everywhere
     favourites = [c for c in hosts if c.family in ("solanaceae", "cucurbitaceae", "fabaceae")]
     for _ in range(200):
         pool = favourites if favourites and rng.random() < 0.7 else hosts

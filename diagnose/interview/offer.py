@@ -6,9 +6,12 @@ know" in a row and give up; shown the subjects, they go straight to what they kn
 
 from __future__ import annotations
 
+from collections.abc import Set
 from dataclasses import dataclass
 
-from diagnose.kb.model import Question
+from diagnose.kb.model import Knowledge, Question
+from diagnose.reasoning.question import Gain
+from diagnose.reasoning.settings import Settings
 
 # Under this name, with a number, an offer stands in the journal.
 OFFER = "can_tell_"
@@ -51,3 +54,26 @@ class Picked:
         ('roots',)
         """
         return tuple(q for q in self.offered if q not in self.picked)
+
+
+def lay_out(
+    kb: Knowledge, gains: list[Gain], told: Set[str], number: int, settings: Settings
+) -> Offer | None:
+    """What is worth asking, by topic; None when that would save no question.
+
+    Args:
+        kb: the knowledge, in whose order questions are laid out.
+        gains: questions that may be asked now, by falling worth.
+        told: questions the story brings up: these come first, worth much or not.
+        number: which offer of the interview it is, from 1.
+        settings: what is worth asking, how many are laid out, and how few are not.
+    """
+    worth = [g.id for g in gains if g.per_effort >= settings.worth_asking]
+    if len(worth) < settings.offered_least:
+        return None
+    first = [g.id for g in gains if g.id in told]
+    ids = list(dict.fromkeys(first + worth))[: settings.offered]
+    brought_up = frozenset(first).intersection(ids)
+    questions = [q for q in kb.questions.values() if q.id in ids]
+    questions.sort(key=lambda q: q.id not in brought_up)
+    return Offer(f"{OFFER}{number}", tuple(questions), brought_up)

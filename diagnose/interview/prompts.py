@@ -7,7 +7,6 @@ so that Ctrl-C reaches us. A list goes once it is answered, and a line with the 
 from __future__ import annotations
 
 import datetime as dt
-import shutil
 import textwrap
 from collections.abc import Callable
 from typing import Any
@@ -28,6 +27,7 @@ from diagnose.interview.flows import (
     named,
 )
 from diagnose.interview.keys import COULD_NOT, HOW, UNKNOWN, Keys, Pressed
+from diagnose.interview.labels import cut, fitting, width
 from diagnose.interview.offer import TEXT, Offer
 from diagnose.interview.run import Given, Move, Moved
 from diagnose.interview.standing import Standing
@@ -82,7 +82,7 @@ class PromptScreen(TypedFlows):
         self._heading("", where, TEXT)
         none = "None of these"
         choices: list[Any] = [
-            questionary.Choice(_cut(q.about), value=q.id, checked=q.id in offer.brought_up)
+            questionary.Choice(cut(q.about), value=q.id, checked=q.id in offer.brought_up)
             for q in offer.questions
         ]
         choices += [questionary.Separator(), questionary.Choice(none, value=NONE_LOOKED)]
@@ -103,7 +103,7 @@ class PromptScreen(TypedFlows):
         # Two values of one finding cannot both be so: the one that fits best starts ticked.
         best = {s.finding: s for s in reversed(signs)}
         choices = [
-            questionary.Choice(_cut(s.label), value=s, checked=best[s.finding] is s) for s in signs
+            questionary.Choice(cut(s.label), value=s, checked=best[s.finding] is s) for s in signs
         ]
         try:
             picked = self._ticked(choices, lambda _: True)
@@ -129,7 +129,7 @@ class PromptScreen(TypedFlows):
 
     def say(self, text: str) -> None:
         """Write a text, wrapped at words."""
-        for line in textwrap.wrap(text, min(_width(), 96) - 2) or [""]:
+        for line in textwrap.wrap(text, min(width(), 96) - 2) or [""]:
             self.write(line)
 
     def prompt(self, label: str, line: Line = LINE, typed: str = "") -> str:
@@ -181,11 +181,11 @@ class PromptScreen(TypedFlows):
 
     def _choice(self, step: Step) -> Given:
         finding = self.kb.findings[step.question.findings[0]]
-        choices = [questionary.Choice(_cut(v.label), value=v.id) for v in finding.values]
+        choices = [questionary.Choice(cut(v.label), value=v.id) for v in finding.values]
         before = Standing(step).raw
         if isinstance(before, list):
             either = " or ".join(finding.label(v) for v in before)
-            choices.insert(0, questionary.Choice(_cut(f"As before: {either}"), value=EITHER))
+            choices.insert(0, questionary.Choice(cut(f"As before: {either}"), value=EITHER))
         chosen = self._run(
             questionary.select(
                 "Arrows move, Enter takes.",
@@ -207,7 +207,7 @@ class PromptScreen(TypedFlows):
         findings = {f: self.kb.findings[f] for f in step.question.findings}
         standing = Standing(step)
         choices: list[Any] = [
-            questionary.Choice(_fitting(named(f), f.name), value=i, checked=i in standing.marked)
+            questionary.Choice(fitting(named(f), f.name), value=i, checked=i in standing.marked)
             for i, f in findings.items()
         ]
         who = "they" if step.phone else "I"
@@ -279,10 +279,6 @@ class PromptScreen(TypedFlows):
             self.say(line)
 
 
-def _width() -> int:
-    return max(shutil.get_terminal_size().columns, 40)
-
-
 def _fits(picked: list[str], none: str) -> bool | str:
     if not picked:
         return f"Tick with space, or move to '{none}' and press Enter."
@@ -290,14 +286,3 @@ def _fits(picked: list[str], none: str) -> bool | str:
     if alone and len(picked) > 1:
         return f"'{none}' goes with no other tick, nor does 'could not look'."
     return True
-
-
-def _cut(label: str) -> str:
-    """Labels must not wrap: questionary does not fold them."""
-    room = _width() - 6
-    return label if len(label) <= room else label[: room - 3] + "..."
-
-
-def _fitting(label: str, shorter: str) -> str:
-    """The label where it fits, else the shorter one."""
-    return _cut(label if len(label) <= _width() - 6 else shorter)

@@ -11,7 +11,7 @@ from typing import Any
 
 from diagnose.interview.answers import Answer, read_answer
 from diagnose.interview.known import askable, doubts, named_crops, observe, story, told_of
-from diagnose.interview.offer import OFFER, Offer, Picked
+from diagnose.interview.offer import Offer, Picked, lay_out
 from diagnose.interview.step import Done, Step
 from diagnose.kb.model import Knowledge, Question
 from diagnose.kb.named import brought_up
@@ -210,20 +210,11 @@ class Session:
         return self._brought_up[1]
 
     def _offer(self, gains: list[Gain]) -> Offer | None:
-        """What is worth asking, laid out by topic; None when that would save no question.
-
-        What the story brings up comes first, worth much or not.
-        """
-        settings = self.ranker.book.settings
-        worth = [g.id for g in gains if g.per_effort >= settings.worth_asking]
-        if self.phone or len(worth) < settings.offered_least:
+        """What could be asked, laid out to pick from; never by phone."""
+        if self.phone:
             return None
-        told = [g.id for g in gains if g.id in self.brought_up()]
-        offered = list(dict.fromkeys(told + worth))[: settings.offered]
-        first = self.brought_up().intersection(offered)
-        questions = [q for q in self.kb.questions.values() if q.id in offered]
-        questions.sort(key=lambda q: q.id not in first)
-        return Offer(f"{OFFER}{len(self.offers) + 1}", tuple(questions), first)
+        settings, number = self.ranker.book.settings, len(self.offers) + 1
+        return lay_out(self.kb, gains, self.brought_up(), number, settings)
 
     def _opening_step(self) -> Step | None:
         known = self.observations().known

@@ -1,7 +1,7 @@
 """Simulated growers on the real book: python tests/benchmarks/simulate.py [cases] [seed].
 
 Cases are drawn from the book's own rates, so the figures show what questions and settings can do
-if the book is right. Takes about a second for eight cases of each row.
+if the book is right. With 200 cases a row takes one to three minutes.
 """
 
 from __future__ import annotations

@@ -20,10 +20,10 @@ from prompt_toolkit.input import PipeInput, create_pipe_input
 from prompt_toolkit.output import DummyOutput
 from prompt_toolkit.output.vt100 import Vt100_Output
 
-from diagnose.interview import prompts
+from diagnose.interview import labels
 from diagnose.interview.answers import read_answer
 from diagnose.interview.completion import Names
-from diagnose.interview.flows import NAME_HINT
+from diagnose.interview.flows import NAME_HINT, named
 from diagnose.interview.journal import NoJournal
 from diagnose.interview.keys import FOOTER, KEYS
 from diagnose.interview.prompts import PromptScreen
@@ -301,8 +301,8 @@ def test_a_whole_interview_by_keys(keyboard: Keyboard) -> None:
 def test_no_list_entry_of_the_book_is_wider_than_the_terminal(
     columns: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(prompts, "_width", lambda: columns)
+    monkeypatch.setattr(labels, "width", lambda: columns)
     for finding in load().findings.values():
-        label = prompts._fitting(prompts.named(finding), finding.name)
+        label = labels.fitting(named(finding), finding.name)
         assert len(label) + len(" » ● ") < columns
         assert not label.endswith("...")
