@@ -67,6 +67,14 @@ def lay_out(
         told: questions the story brings up: these come first, worth much or not.
         number: which offer of the interview it is, from 1.
         settings: what is worth asking, how many are laid out, and how few are not.
+
+    >>> from diagnose.kb.load import load
+    >>> from diagnose.reasoning.settings import DEFAULT
+    >>> kb = load()
+    >>> gains = [Gain(q, 1.0, 1.0) for q in kb.questions]
+    >>> offer = lay_out(kb, gains, {"sprays"}, 1, DEFAULT)
+    >>> offer.id, offer.questions[0].id, len(offer.questions) == DEFAULT.offered
+    ('can_tell_1', 'sprays', True)
     """
     worth = [g.id for g in gains if g.per_effort >= settings.worth_asking]
     if len(worth) < settings.offered_least:
